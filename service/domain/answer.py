@@ -1,0 +1,38 @@
+"""The whole answer of the core, before anybody translates it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.domain.case import GraftingCase
+from service.domain.dressing import CareEvent
+from service.domain.finding import Finding
+from service.domain.plan import GraftPlan
+from service.domain.theatre_list import TheatreList
+
+
+@dataclass(frozen=True)
+class Versions:
+    """What the answer was made with: enough to make the same bytes again."""
+
+    software: str
+    evidence: str
+    evidence_sha256: str
+    preferences_sha256: str
+    input_sha256: str
+    seed: int
+
+
+@dataclass(frozen=True)
+class PlanAnswer:
+    """Case, plan, what follows from it, and what is to be said about both.
+
+    ``findings`` joins those of the case and of the plan, most severe first, each once.
+    """
+
+    case: GraftingCase
+    plan: GraftPlan
+    events: tuple[CareEvent, ...]
+    theatre_lists: tuple[TheatreList, ...]
+    findings: tuple[Finding, ...]
+    versions: Versions

@@ -1,0 +1,66 @@
+"""Dated events on the ward and in theatre that follow from a plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+
+class EventKind(StrEnum):
+    """What is to be done; also the code of the Task."""
+
+    PREPARE_DONOR_SITE = "prepare-donor-site"
+    EXCISE_WOUND = "excise-wound"
+    HARVEST_SKIN = "harvest-skin"
+    PLACE_GRAFT = "place-graft"
+    PLACE_COVER = "place-cover"
+    CHANGE_OUTER_DRESSING = "change-outer-dressing"
+    INSPECT_GRAFT = "inspect-graft"
+    APPLY_RELEASE_AGENT = "apply-release-agent"
+    REMOVE_CARRIER = "remove-carrier"
+    REMOVE_STAPLES = "remove-staples"
+    CHANGE_DONOR_DRESSING = "change-donor-dressing"
+    CHECK_DONOR_HEALING = "check-donor-healing"
+    ORDER_COVER = "order-cover"
+    CONFIRM_PRECONDITION = "confirm-precondition"
+    REVIEW_PLAN = "review-plan"
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A computed number with its unit, its interval and where it comes from.
+
+    ``low`` and ``high`` are ``None`` only for counts and dates that have no spread.
+    """
+
+    name: str  # code of the quantity: harvest-area, plates, carriers, blood-loss ...
+    value: Decimal
+    low: Decimal | None
+    high: Decimal | None
+    unit: str  # UCUM
+    sources: tuple[str, ...]  # evidence row ids
+
+
+@dataclass(frozen=True)
+class CareEvent:
+    """One dated event: a Task of its own, with the window in which it may happen.
+
+    ``subject_key`` names the wound, graft, donor parcel or session it belongs to and
+    ``ordinal`` counts events of one kind on it, so that the event keeps its identity when
+    the plan changes. Days count from the as-of day.
+    """
+
+    kind: EventKind
+    subject_key: str
+    ordinal: int
+    day: int
+    earliest_day: int
+    latest_day: int
+    session: int | None  # ordinal of the theatre session it happens in or belongs to
+    place: str  # in words
+    priority: str = "routine"  # FHIR request priority
+    quantities: tuple[Quantity, ...] = ()
+    preconditions: tuple[str, ...] = ()  # finding or question codes, worded by ``wording``
+    values: tuple[tuple[str, str], ...] = ()  # fill the description text
+    series: str = ""  # events of one series share a ServiceRequest

@@ -1,0 +1,31 @@
+"""Names of the planning rules: one code from planner to verification to the printed reason."""
+
+from enum import StrEnum
+
+
+class Rule(StrEnum):
+    PLACE_EACH_WOUND_ONCE = "place-each-wound-once"
+    NOTHING_WITHOUT_A_SESSION = "nothing-without-a-session"
+    THEATRE_DAY = "theatre-day"
+    GRAFT_ON_READY_BED = "graft-on-ready-bed"
+    METHOD_OF_REGION = "method-of-region"
+    WHOLE_REGION = "whole-region"
+    WHOLE_PLATES = "whole-plates"
+    SKIN_BALANCE = "skin-balance"
+    SKIN_CLASS = "skin-class"
+    DONOR_REGROWTH = "donor-regrowth"
+    DONOR_HARVEST_COUNT = "donor-harvest-count"
+    SMALLEST_PIECE = "smallest-piece"
+    SMALLEST_HARVEST = "smallest-harvest"
+    KEEP_FOR = "keep-for"
+    SESSION_AREA = "session-area"
+    SESSION_BLOOD = "session-blood"
+    SESSION_MINUTES = "session-minutes"
+    POSITION = "position"
+    BEARING_SURFACE = "bearing-surface"
+    REST_BETWEEN_SESSIONS = "rest-between-sessions"
+    COVER_EXCISED_BED = "cover-excised-bed"
+    OVERLAY_ON_WIDE_EXPANSION = "overlay-on-wide-expansion"
+    INFECTED_BED = "infected-bed"
+    FAILED_GRAFTS_COME_BACK = "failed-grafts-come-back"
+    FIXED_DECISION = "fixed-decision"
