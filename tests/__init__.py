@@ -1,0 +1,1 @@
+"""Tests by purpose; a package, so that no other package of this name is found first."""
