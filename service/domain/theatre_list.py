@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from service.domain.dressing import Quantity
+from service.domain.graft import SkinClass, Thickness
 
 
 @dataclass(frozen=True)
@@ -15,6 +16,32 @@ class ListStep:
     text_code: str
     values: tuple[tuple[str, str], ...]
     minutes: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class HarvestLine:
+    """Skin to take from one site. ``strips`` of usual size; plates that they yield when only
+    whole squares are cut, and when pieces are laid together on further plates."""
+
+    site_id: str
+    thickness: Thickness
+    harvest_number: int
+    area: Quantity
+    strips: int
+    plates_from_whole_squares: int
+    plates_with_piecing: int
+
+
+@dataclass(frozen=True)
+class LeftoverSkin:
+    """Harvested skin of one class that no graft of the session uses, and what becomes of it.
+
+    ``fate``: ``leftover-on-open-wound``, ``leftover-on-donor-site`` or ``leftover-stored``.
+    """
+
+    skin_class: SkinClass
+    area_cm2: Decimal
+    fate: str
 
 
 @dataclass(frozen=True)
@@ -30,3 +57,5 @@ class TheatreList:
     spare_carriers: int
     steps: tuple[ListStep, ...]
     preparation: tuple[str, ...]  # text codes of the preparation rules
+    harvests: tuple[HarvestLine, ...] = ()
+    leftovers: tuple[LeftoverSkin, ...] = ()

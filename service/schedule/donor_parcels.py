@@ -1,0 +1,117 @@
+"""Harvested skin with names that last: parcels still healing and parcels that the plan takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from service.domain.case import GraftingCase
+from service.domain.donor_site import DonorSite, Harvest
+from service.domain.plan import SettledPlan
+from service.evidence.donor_healing import healing_days
+from service.evidence.library import Evidence
+from service.preferences.library import Preferences
+from service.schedule.windows import Window
+
+
+@dataclass(frozen=True)
+class HarvestedParcel:
+    """Skin taken from one site at one time, counted from the first harvest of the site.
+
+    ``healed`` is the window of expected healing; ``next_harvest_day`` the day on which the
+    plan takes this skin again, if it does. ``harvest`` and ``session`` are ``None`` for a
+    harvest already done.
+    """
+
+    key: str
+    site: DonorSite
+    harvested_day: int
+    healed: Window
+    next_harvest_day: int | None
+    session: int | None
+    harvest: Harvest | None
+
+
+def number_parcels(
+    case: GraftingCase, plan: SettledPlan, evidence: Evidence, preferences: Preferences
+) -> tuple[HarvestedParcel, ...]:
+    """Parcels that are still open wounds or will be, in the order of the sites."""
+    parcels = []
+    for site in case.donor_sites:
+        past = sorted((case.day_of(r.day), r.source) for r in case.record.harvests if r.place == site.place)
+        parcels += _parcels_healing(site, [day for day, _ in past], plan)
+        parcels += _parcels_planned(case, site, len(past), plan, evidence, preferences)
+    return tuple(parcels)
+
+
+def _key(site: DonorSite, number: int) -> str:
+    return f"{site.site_id}:parcel:{number}"
+
+
+def _parcels_healing(site: DonorSite, past_days: list[int], plan: SettledPlan) -> list[HarvestedParcel]:
+    open_by_day = {p.harvested_day: p for p in site.parcels if p.harvest_count and not p.healed_recorded}
+    return [
+        HarvestedParcel(
+            _key(site, n),
+            site,
+            day,
+            _on(open_by_day[day].healed_day),
+            _next_harvest_day(plan, site, day, open_by_day[day].harvest_count),
+            None,
+            None,
+        )
+        for n, day in enumerate(past_days, start=1)
+        if day in open_by_day
+    ]
+
+
+def _on(day: int) -> Window:
+    return Window(day, day, day)
+
+
+def _parcels_planned(
+    case: GraftingCase,
+    site: DonorSite,
+    past_count: int,
+    plan: SettledPlan,
+    evidence: Evidence,
+    preferences: Preferences,
+) -> list[HarvestedParcel]:
+    sessions = {session.day: session.ordinal for session in plan.firm_sessions}
+    harvests = sorted(
+        (h for h in plan.harvests if h.site_id == site.site_id and h.day in sessions),
+        key=lambda h: (h.day, h.harvest_number, h.thickness),
+    )
+    return [
+        HarvestedParcel(
+            _key(site, n),
+            site,
+            h.day,
+            _expect_healed(case, site, h, evidence, preferences),
+            _next_harvest_day(plan, site, h.day, h.harvest_number),
+            sessions[h.day],
+            h,
+        )
+        for n, h in enumerate(harvests, start=1 + past_count)
+    ]
+
+
+def _expect_healed(
+    case: GraftingCase, site: DonorSite, harvest: Harvest, evidence: Evidence, preferences: Preferences
+) -> Window:
+    """From the early to the cautious end of healing: the percentile that planning uses, and its mirror."""
+    cautious = preferences.value("healing-quantile")
+    early, late = (
+        healing_days(evidence, site.place, harvest.thickness, case.age_band, harvest.harvest_number, p)
+        for p in sorted((Decimal(1) - cautious, cautious))
+    )
+    return Window(harvest.day + early, harvest.day + late, harvest.day + late)
+
+
+def _next_harvest_day(plan: SettledPlan, site: DonorSite, after_day: int, harvest_count: int) -> int | None:
+    days = [
+        h.day
+        for h in plan.harvests
+        if h.site_id == site.site_id and h.day > after_day and h.harvest_number == harvest_count + 1
+    ]
+    return min(days, default=None)

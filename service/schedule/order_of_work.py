@@ -1,0 +1,123 @@
+"""The order of work of one session, with minutes by step: estimates, never measurements."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from service.domain.body_region import Place, Position
+from service.domain.case import GraftingCase
+from service.domain.plan import SettledPlan
+from service.domain.session import Session
+from service.domain.theatre_list import ListStep
+from service.evidence.library import Evidence
+from service.wording.places import place_in_words
+
+_ACTS = ("excise", "haemostasis", "harvest", "prepare", "place", "dress")
+
+
+@dataclass
+class _Stage:
+    """What is done while the patient lies in one position: places and areas by kind of act."""
+
+    position: Position
+    places: dict[str, list[str]] = field(default_factory=dict)
+    areas: dict[str, Decimal] = field(default_factory=dict)
+
+    def add(self, act: str, place: Place, area_cm2: Decimal) -> None:
+        words = place_in_words(place.key)
+        if words not in self.places.setdefault(act, []):
+            self.places[act].append(words)
+        self.areas[act] = self.areas.get(act, Decimal(0)) + area_cm2
+
+
+def order_of_work(
+    case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence
+) -> tuple[ListStep, ...]:
+    """Steps from induction to leaving the room.
+
+    Where donor site and wound lie on opposite surfaces, the skin is taken first and kept
+    moist, the patient is turned once, and then the wounds are worked on. In one position the
+    wound is excised and dry before skin is taken for it.
+    """
+    stages = _stages(case, plan, session)
+    minutes = _minutes_by_act(stages, session, evidence)
+    steps = [_room_step(name, evidence) for name in ("induction", "preparation")]
+    for number, stage in enumerate(stages):
+        if number:
+            steps.append(
+                ListStep("turn", (("position", stage.position),), evidence.value("theatre-minutes", "turn"))
+            )
+        else:
+            steps.append(ListStep("position", (("position", stage.position),)))
+        steps += _stage_steps(stage, stages, minutes, number + 1 < len(stages))
+    return (*steps, _room_step("exit", evidence))
+
+
+def _room_step(name: str, evidence: Evidence) -> ListStep:
+    return ListStep(name, (), evidence.value("theatre-minutes", name))
+
+
+def _stages(case: GraftingCase, plan: SettledPlan, session: Session) -> list[_Stage]:
+    wounds = {w.wound_id: w.place for w in case.wounds}
+    sites = {s.site_id: s.place for s in case.donor_sites}
+    harvests = [(sites[h.site_id], h.area_cm2) for h in plan.harvests if h.day == session.day]
+    stages = [_Stage(position) for position in _order_positions(session, harvests)]
+
+    def add(act: str, place: Place, area_cm2: Decimal) -> None:
+        next(s for s in stages if s.position in place.reached).add(act, place, area_cm2)
+
+    for place, area in harvests:
+        add("harvest", place, area)
+    for excision in plan.excisions:
+        if excision.day == session.day:
+            add("excise", wounds[excision.wound_id], excision.area_cm2)
+    for act in (*plan.placements, *plan.covers):
+        if act.day == session.day:
+            add("place", wounds[act.wound_id], act.area_cm2)
+    return stages
+
+
+def _order_positions(session: Session, harvests: list[tuple[Place, Decimal]]) -> list[Position]:
+    """The position that most of the skin is taken from comes first; else as planned."""
+    only = {p: sum((area for place, area in harvests if place.reached == {p}), Decimal(0)) for p in Position}
+    return sorted(session.positions, key=lambda p: -only[p])
+
+
+def _minutes_by_act(stages: list[_Stage], session: Session, evidence: Evidence) -> dict[str, Decimal]:
+    """Procedure minutes without turns, split by the usual share of each act that the session has."""
+    done = {act for stage in stages for act in stage.places}
+    done |= ({"haemostasis"} if "excise" in done else set()) | ({"prepare"} if "harvest" in done else set())
+    done |= {"dress"} if "place" in done else set()
+    shares = {act: evidence.value("step-share", act) for act in _ACTS if act in done}
+    work = session.procedure_minutes - evidence.value("theatre-minutes", "turn") * (len(stages) - 1)
+    return {act: work * share / sum(shares.values()) for act, share in shares.items()}
+
+
+def _stage_steps(
+    stage: _Stage, stages: list[_Stage], minutes: dict[str, Decimal], turns_afterwards: bool
+) -> Iterator[ListStep]:
+    skin_first = len(stages) > 1
+    acts = (
+        ("harvest", "prepare", "excise", "haemostasis")
+        if skin_first
+        else ("excise", "haemostasis", "harvest", "prepare")
+    )
+    if skin_first and turns_afterwards and "harvest" in stage.places:
+        acts = ("harvest", "keep-moist", "prepare", "excise", "haemostasis")
+    for act in (*acts, "place", "dress"):
+        subject = {
+            "haemostasis": "excise",
+            "prepare": "harvest",
+            "keep-moist": "harvest",
+            "dress": "place",
+        }.get(act, act)
+        if subject in stage.places:
+            total = sum((s.areas.get(subject, Decimal(0)) for s in stages), Decimal(0))
+            share = None if act not in minutes else minutes[act] * stage.areas[subject] / total
+            yield ListStep(
+                act,
+                (("places", "; ".join(stage.places[subject])),),
+                None if share is None else share.quantize(Decimal(1)),
+            )

@@ -1,0 +1,225 @@
+"""The theatre list of one session: what to have ready, in which order, for how long."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from decimal import Decimal
+
+from service.domain.case import GraftingCase, SkinLimitAge
+from service.domain.dressing import Quantity
+from service.domain.plan import SettledPlan
+from service.domain.session import Placement, Session
+from service.domain.theatre_list import HarvestLine, TheatreList
+from service.evidence.library import Evidence
+from service.preferences.library import Preferences
+from service.schedule.leftover_skin import leftover_skin
+from service.schedule.order_of_work import order_of_work
+from service.schedule.quantities import harvest_quantity, plate_quantities, sum_quantities
+from service.schedule.strips import usual_strip
+from service.wording.methods import ratio_in_words
+
+_ISLAND_RULES = (
+    "no-oil-or-grease",
+    "spray-distance",
+    "adhesive-drying",
+    "dermal-side-to-wound",
+    "stretch-both-ways",
+    "carriers-close",
+    "carriers-stapled",
+    "leftovers-on-further-plate",
+)
+_CHILDREN = (SkinLimitAge.INFANT, SkinLimitAge.SMALL_CHILD, SkinLimitAge.CHILD)
+
+
+def make_theatre_list(
+    case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence, preferences: Preferences
+) -> TheatreList:
+    """Quantities, carriers, order of work and preparation rules of one session.
+
+    Parameters
+    ----------
+    case : GraftingCase
+    plan : SettledPlan
+    session : Session
+        One of the sessions of the plan, firm or contingent.
+    evidence : Evidence
+        Rows of theatre minutes, blood loss, strips, plates and expansion.
+    preferences : Preferences
+        The quantile of expansion that planning uses.
+
+    Returns
+    -------
+    TheatreList
+        Areas in cm², blood in mL, minutes as estimates.
+    """
+    placements = [p for p in plan.placements if p.day == session.day]
+    harvests = _harvest_lines(case, plan, session, evidence, preferences)
+    islands = [p for p in placements if p.plates is not None]
+    return TheatreList(
+        session=session.ordinal,
+        quantities=tuple(_quantities(case, plan, session, harvests, islands, evidence, preferences)),
+        carriers=_carriers(islands),
+        spare_carriers=int(evidence.value("spare-plates")) if islands else 0,
+        steps=order_of_work(case, plan, session, evidence),
+        preparation=(*(_ISLAND_RULES if islands else ()), *(("count-staples",) if placements else ())),
+        harvests=harvests,
+        leftovers=leftover_skin(case, plan, session, evidence),
+    )
+
+
+def _harvest_lines(
+    case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence, preferences: Preferences
+) -> tuple[HarvestLine, ...]:
+    strip = usual_strip(evidence)
+    kept = 1 - evidence.value("handling-loss")
+    return tuple(
+        HarvestLine(
+            h.site_id,
+            h.thickness,
+            h.harvest_number,
+            harvest_quantity(h, case, plan, evidence, preferences),
+            strip.strips_needed(h.area_cm2),
+            strip.plates_from_whole_squares(h.area_cm2),
+            strip.plates_with_piecing(h.area_cm2 * kept),
+        )
+        for h in sorted(plan.harvests, key=lambda h: (h.site_id, h.harvest_number, h.thickness))
+        if h.day == session.day
+    )
+
+
+def _carriers(islands: list[Placement]) -> tuple[tuple[str, int], ...]:
+    """Carriers by claimed ratio, the narrowest first: one for each plate."""
+    counts: Counter = Counter()
+    for placement in islands:
+        counts[placement.method] += placement.plates
+    return tuple(
+        (ratio_in_words(method), count)
+        for method, count in sorted(counts.items(), key=lambda item: item[0].claimed_expansion_ratio)
+    )
+
+
+def _quantities(
+    case: GraftingCase,
+    plan: SettledPlan,
+    session: Session,
+    harvests: tuple[HarvestLine, ...],
+    islands: list[Placement],
+    evidence: Evidence,
+    preferences: Preferences,
+) -> Iterator[Quantity]:
+    if harvests:
+        yield sum_quantities("harvest-area", [line.area for line in harvests])
+        yield Quantity(
+            "strips",
+            Decimal(sum(line.strips for line in harvests)),
+            None,
+            None,
+            "1",
+            ("strip-width-mm/any", "strip-length-mm/any"),
+        )
+    if islands:
+        yield from _island_quantities(islands, evidence, preferences)
+    yield _blood(case, plan, session, evidence)
+    yield Quantity(
+        "units-to-have-ready",
+        Decimal(session.units_to_have_ready),
+        None,
+        None,
+        "1",
+        ("red-cell-unit-volume/any",),
+    )
+    yield from _minutes(session, evidence)
+
+
+def _island_quantities(
+    islands: list[Placement], evidence: Evidence, preferences: Preferences
+) -> Iterator[Quantity]:
+    parts = [plate_quantities(p, evidence, preferences) for p in islands]
+    plates = sum_quantities("plates", [plate for plate, _ in parts])
+    yield plates
+    yield sum_quantities("carriers", [carrier for _, carrier in parts])
+    yield Quantity(
+        "squares-per-strip",
+        Decimal(usual_strip(evidence).whole_squares()),
+        None,
+        None,
+        "1",
+        ("strip-width-mm/any", "strip-length-mm/any", "plate-side-mm/any"),
+    )
+    row = evidence.row("theatre-minutes", "plate-preparation")
+    yield Quantity(
+        "plate-preparation-person-minutes",
+        plates.value * row.value,
+        plates.low * row.low,
+        plates.high * row.high,
+        "min",
+        (row.row_id,),
+    )
+
+
+def _blood(case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence) -> Quantity:
+    """Expected blood loss; its upper end is what the session is held to. [mL]"""
+    age = "child" if case.age_band in _CHILDREN else "adult"
+    excised = sum((e.area_cm2 for e in plan.excisions if e.day == session.day), Decimal(0))
+    harvested = sum((h.area_cm2 for h in plan.harvests if h.day == session.day), Decimal(0))
+    rows = [evidence.row("blood-loss-per-cm2", f"{act}-{age}") for act in ("excision", "harvest")]
+    value, low = (
+        sum(
+            (area * getattr(row, end) for area, row in zip((excised, harvested), rows, strict=True)),
+            Decimal(0),
+        )
+        for end in ("value", "low")
+    )
+    return Quantity(
+        "blood-loss",
+        value,
+        low,
+        max(Decimal(session.blood_loss_ml), value),
+        "mL",
+        tuple(row.row_id for row in rows),
+    )
+
+
+def _minutes(session: Session, evidence: Evidence) -> Iterator[Quantity]:
+    """Minutes of surgery, and minutes in the room with induction, preparation and exit."""
+    surgery = _procedure_minutes(session, evidence)
+    yield surgery
+    rows = [evidence.row("theatre-minutes", name) for name in ("induction", "preparation", "exit")]
+    yield Quantity(
+        "in-room-minutes",
+        surgery.value + sum(r.value for r in rows),
+        surgery.low + sum(r.low for r in rows),
+        surgery.high + sum(r.high for r in rows),
+        "min",
+        tuple(row.row_id for row in rows),
+    )
+
+
+def _procedure_minutes(session: Session, evidence: Evidence) -> Quantity:
+    """Fixed part and turns with their own range; the rest spreads like the minutes for each percent."""
+    fixed, turn, percent = (
+        evidence.row("theatre-minutes", name) for name in ("fixed", "turn", "per-percent")
+    )
+    turns = len(session.positions) - 1
+    total = Decimal(session.procedure_minutes)
+    rest = max(total - fixed.value - turns * turn.value, Decimal(0))
+    low, high = (
+        (
+            getattr(fixed, end) + turns * getattr(turn, end) + rest * getattr(percent, end) / percent.value
+        ).quantize(Decimal(1))
+        for end in ("low", "high")
+    )
+    return Quantity(
+        "procedure-minutes",
+        total,
+        min(low, total),
+        max(high, total),
+        "min",
+        (
+            "theatre-minutes/fixed",
+            "theatre-minutes/per-percent",
+            "theatre-minutes/turn",
+            "theatre-minutes/special-area",
+        ),
+    )

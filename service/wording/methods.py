@@ -1,0 +1,24 @@
+"""Graft methods and skin classes in words."""
+
+from __future__ import annotations
+
+from service.domain.graft import GraftKind, GraftMethod, SkinClass
+
+_KIND_WORDS = {GraftKind.SHEET: "sheet", GraftKind.MESHED: "meshed", GraftKind.ISLAND: "islands"}
+
+
+def ratio_in_words(method: GraftMethod) -> str:
+    """Claimed expansion as it is spoken: ``1:1.5``."""
+    return f"1:{method.claimed_expansion_ratio}"
+
+
+def method_in_words(method: GraftMethod) -> str:
+    """``sheet``, ``meshed 1:1.5``, ``islands 1:4``."""
+    words = _KIND_WORDS[method.kind]
+    return words if method.kind is GraftKind.SHEET else f"{words} {ratio_in_words(method)}"
+
+
+def skin_class_in_words(skin_class: SkinClass) -> str:
+    """``thin, above the clavicle`` or ``thin``."""
+    above = ", above the clavicle" if skin_class.above_clavicle else ""
+    return f"{skin_class.thickness}{above}"
