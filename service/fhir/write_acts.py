@@ -1,0 +1,59 @@
+"""The acts of a session as short lines, the same in the narrative and in the ServiceRequest."""
+
+from __future__ import annotations
+
+from service.domain.case import GraftingCase
+from service.domain.plan import SettledPlan
+from service.domain.session import Placement, Session
+from service.wording.dates import date_in_words
+from service.wording.methods import method_in_words
+from service.wording.places import place_in_words
+from service.wording.reasons import word_rule
+from service.wording.rounding import need_cm2
+
+
+def write_acts(case: GraftingCase, plan: SettledPlan, session: Session) -> list[str]:
+    """Excise, harvest, place, cover: in the order of work, with the areas as they are planned."""
+    day = session.day
+    return [
+        *(
+            f"Excise {need_cm2(e.area_cm2)}: {place_in_words(e.wound_id)}"
+            for e in plan.excisions if e.day == day
+        ),
+        *(
+            f"Harvest {need_cm2(h.area_cm2)}, {h.thickness}: {place_in_words(h.site_id)} "
+            f"(harvest number {h.harvest_number})"
+            for h in plan.harvests if h.day == day
+        ),
+        *(_write_placement(p) for p in plan.placements if p.day == day),
+        *(
+            f"{c.kind.capitalize()} cover {need_cm2(c.area_cm2)} "
+            f"until {date_in_words(case.date_of(c.until_day))}: {place_in_words(c.wound_id)}"
+            for c in plan.covers if c.day == day
+        ),
+    ]
+
+
+def _write_placement(placement: Placement) -> str:
+    plates = f" ({placement.plates} plates)" if placement.plates else ""
+    return (
+        f"{'Regraft' if placement.is_regraft else 'Graft'} {need_cm2(placement.area_cm2)}, "
+        f"{method_in_words(placement.method)} from {need_cm2(placement.skin_cm2)} of skin{plates}: "
+        f"{place_in_words(placement.wound_id)}"
+    )
+
+
+def write_session_note(session: Session) -> str:
+    """Positions, time, blood, and what held the session back."""
+    parts = [
+        f"Positions: {', then '.join(session.positions)}.",
+        f"About {session.procedure_minutes} minutes of surgery (estimate).",
+        f"Blood loss up to {session.blood_loss_ml} mL (cautious end); "
+        f"units to have ready: {session.units_to_have_ready}.",
+    ]
+    if session.is_contingent:
+        parts.insert(0, "Only if grafts are lost; the skin for it is held in reserve.")
+    if session.binding_rules:
+        held_back = "; ".join(word_rule(rule) for rule in session.binding_rules)
+        parts.append(f"{held_back[0].upper()}{held_back[1:]}.")
+    return " ".join(parts)

@@ -1,0 +1,75 @@
+"""CarePlan: the plan as a whole, pointing to every Task and to nothing else as activity."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from service.fhir.identity import Identity
+from service.fhir.narrative import write_narrative
+from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame, refer_to_answer
+from service.wording.cautions import CAUTIONS
+
+CARE_PLAN = "grafting-plan"
+
+_OUTCOMES = {
+    "optimal": "Proven best for these weights and expected values.",
+    "best_found": "Best found in the time given.",
+    "rule_of_thumb": "Made by a rule of thumb.",
+}
+
+
+def identify_care_plan(frame: AnswerFrame) -> Identity:
+    return frame.identify(WHOLE_PATIENT, CARE_PLAN)
+
+
+def write_care_plan(frame: AnswerFrame, tasks: Iterable[Identity], forecasts: Iterable[Identity]) -> dict:
+    """The draft plan. Its Tasks do not point back: what is part of a plan is not based on it."""
+    plan = {
+        "resourceType": "CarePlan",
+        "text": write_narrative(frame),
+        "identifier": [identify_care_plan(frame).identifier],
+        "status": "draft",
+        "intent": "proposal",
+        "category": [frame.concept(f"request/{CARE_PLAN}", "Staged grafting plan")],
+        "title": "Staged grafting plan",
+        "subject": frame.patient,
+        "period": {"start": frame.date(0), "end": frame.date(_last_day(frame))},
+        "created": frame.as_of,
+        "author": frame.device,
+        "note": [{"text": text} for text in (*_write_notes(frame), *CAUTIONS)],
+    }
+    optional = {
+        "addresses": frame.refer_all(frame.understood, "Condition"),
+        "supportingInfo": [refer_to_answer(forecast) for forecast in forecasts],
+        "activity": [{"reference": refer_to_answer(task)} for task in tasks],
+    }
+    return plan | {name: value for name, value in optional.items() if value}
+
+
+def _last_day(frame: AnswerFrame) -> int:
+    day = frame.answer.plan.closure_day
+    return frame.case.horizon_day if day is None else day
+
+
+def _write_notes(frame: AnswerFrame) -> list[str]:
+    versions = frame.answer.versions
+    return [
+        word_quality(frame),
+        f"Evidence {versions.evidence}, sha256 {versions.evidence_sha256}.",
+        f"Preferences sha256 {versions.preferences_sha256}; weights set for "
+        f"{'survival: area first' if frame.case.weight_set == 'life' else 'function'}. "
+        "Preferences are judgements that a burn team must set.",
+    ]
+
+
+def word_quality(frame: AnswerFrame) -> str:
+    """Outcome, objective and gap: how good the plan is, and what nobody has proven about it."""
+    plan = frame.answer.plan
+    parts = [_OUTCOMES[plan.outcome]]
+    if plan.objective_days is not None:
+        parts.append(f"Weighted open burn-days: {plan.objective_days} %TBSA-days.")
+    if plan.gap is None:
+        parts.append("No bound proven.")
+    else:
+        parts.append(f"Within {plan.gap * 100:.1f} % of the best for these weights and expected values.")
+    return " ".join(parts)

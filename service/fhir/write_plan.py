@@ -1,0 +1,122 @@
+"""The whole answer as one Bundle: the CarePlan first, then everything it points to."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from service.domain.answer import PlanAnswer
+from service.domain.dressing import CareEvent
+from service.domain.plan import PlanOutcome
+from service.fhir.identity import Identity
+from service.fhir.read_result import ReadResult
+from service.fhir.write_bundle import write_collection, write_transaction
+from service.fhir.write_care_plan import identify_care_plan, write_care_plan
+from service.fhir.write_detected_issue import write_detected_issues
+from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame
+from service.fhir.write_guidance_response import write_guidance_response
+from service.fhir.write_observation import write_computed_observations
+from service.fhir.write_outcome import write_outcome
+from service.fhir.write_provenance import write_provenance
+from service.fhir.write_risk_assessment import write_forecasts
+from service.fhir.write_service_request import (
+    identify_series,
+    identify_session,
+    series_key,
+    write_series_request,
+    write_session_request,
+)
+from service.fhir.write_task import identify_event, write_task
+
+Resources = list[tuple[Identity, dict]]
+TRANSACTION = "transaction"
+COMFORT_CARE = "comfort-care"
+
+
+def write_plan_bundle(answer: PlanAnswer, read_result: ReadResult, settings) -> dict:
+    """The answer of ``$plan-grafts``.
+
+    A plan goes out in the form that was asked for. Without a plan there is nothing to post,
+    so the answer is a collection that says why; for comfort care it says that and no more.
+
+    Parameters
+    ----------
+    answer : PlanAnswer
+        What the core answered.
+    read_result : ReadResult
+        The request as read, for references to the caller's resources.
+    settings : Settings
+        Of the deployment; its ``canonical_base`` is used.
+
+    Returns
+    -------
+    dict
+        A Bundle with decimals as ``Decimal``, for ``json_text.dump``.
+    """
+    has_plan = answer.plan.outcome is not PlanOutcome.NO_PLAN
+    is_transaction = has_plan and answer.case.request.answer == TRANSACTION
+    frame = AnswerFrame(answer, read_result, settings.canonical_base, is_transaction)
+    if is_transaction:
+        return write_transaction(_write_plan(frame), frame.as_of)
+    if has_plan:
+        resources = _write_plan(frame) + list(write_computed_observations(frame))
+        return _explain(frame, resources, care_plan=identify_care_plan(frame))
+    if answer.plan.reason_no_plan == COMFORT_CARE:
+        return _explain(frame, [])
+    return _explain(frame, [*write_detected_issues(frame), *write_computed_observations(frame)])
+
+
+def _write_plan(frame: AnswerFrame) -> Resources:
+    """CarePlan, Tasks, ServiceRequests, RiskAssessments, DetectedIssues: what may be posted."""
+    requests = _write_requests(frame)
+    tasks = _write_tasks(frame)
+    forecasts = list(write_forecasts(frame))
+    care_plan = write_care_plan(
+        frame, [identity for identity, _ in tasks], [identity for identity, _ in forecasts])
+    return [
+        (identify_care_plan(frame), care_plan), *tasks, *requests, *forecasts, *write_detected_issues(frame)]
+
+
+def _explain(frame: AnswerFrame, resources: Resources, *, care_plan: Identity | None = None) -> dict:
+    """Add how the request ended, what it rests on, and what was set aside or assumed."""
+    outcome = write_outcome(frame.read_result, frame.canonical_base)
+    outcome_identity = frame.identify(WHOLE_PATIENT, "outcome") if outcome else None
+    response = write_guidance_response(frame, care_plan=care_plan, outcome=outcome_identity)
+    explained = [*resources, response]
+    provenance = write_provenance(frame, [identity for identity, _ in explained])
+    notes = [(outcome_identity, outcome)] if outcome else []
+    return write_collection([*explained, provenance, *notes], frame.as_of)
+
+
+def _is_in_session(event: CareEvent) -> bool:
+    return event.session is not None and not event.series
+
+
+def _write_requests(frame: AnswerFrame) -> Resources:
+    """One request for each session, then one for each series of events outside theatre."""
+    requests = [
+        (identify_session(frame, session), write_session_request(frame, session))
+        for session in frame.answer.plan.settled.sessions
+    ]
+    series: dict[str, list[CareEvent]] = defaultdict(list)
+    for event in frame.answer.events:
+        if not _is_in_session(event):
+            series[series_key(event)].append(event)
+    requests += [
+        (identify_series(frame, key), write_series_request(frame, key, events))
+        for key, events in series.items()
+    ]
+    return requests
+
+
+def _write_tasks(frame: AnswerFrame) -> Resources:
+    """Tasks for what is due within the days that the caller asked for."""
+    sessions = {s.ordinal: identify_session(frame, s) for s in frame.answer.plan.settled.sessions}
+    return [
+        (identify_event(frame, event), write_task(frame, event, _identify_focus(frame, event, sessions)))
+        for event in frame.answer.events
+        if event.day <= frame.case.request.task_days
+    ]
+
+
+def _identify_focus(frame: AnswerFrame, event: CareEvent, sessions: dict[int, Identity]) -> Identity:
+    return sessions[event.session] if _is_in_session(event) else identify_series(frame, series_key(event))

@@ -1,0 +1,19 @@
+"""Computed numbers on their way out: value, interval, unit, and where they come from."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from service.fhir.canonical import UCUM
+
+#: How a UCUM code is printed; a unit that is not listed prints as its code.
+PRINTED_UNITS = {"cm2": "cm²", "m2": "m²", "d": "days", "min": "minutes", "1": "count"}
+
+
+def write_quantity(value: Decimal, unit: str) -> dict:
+    """A FHIR Quantity; ``unit`` is a UCUM code. The decimal keeps its printed form."""
+    return {"value": value, "unit": PRINTED_UNITS.get(unit, unit), "system": UCUM, "code": unit}
+
+
+def write_range(low: Decimal, high: Decimal, unit: str) -> dict:
+    return {"low": write_quantity(low, unit), "high": write_quantity(high, unit)}

@@ -1,0 +1,135 @@
+"""RiskAssessment: every forecast of the plan. A forecast is never an Observation.
+
+No probability is given where none is known: the words and the period say what is expected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from service.domain.plan import Closure, LedgerEntry
+from service.fhir.identity import Identity
+from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame
+from service.wording.places import place_in_words
+from service.wording.rounding import need_cm2
+
+CLOSURE = "closure-forecast"
+SESSIONS = "session-forecast"
+SHORTFALL = "shortfall-forecast"
+DONOR_RESERVE = "donor-reserve-forecast"
+
+
+def write_forecasts(frame: AnswerFrame) -> Iterator[tuple[Identity, dict]]:
+    """Closure, sessions, shortfall, and the donor reserve of each site."""
+    sources = [key for wound in frame.case.wounds for key in wound.sources]
+    for kind, title, predictions in (
+        (CLOSURE, "Expected closure", _predict_closure(frame)),
+        (SESSIONS, "Expected theatre sessions", _predict_sessions(frame)),
+        (SHORTFALL, "Wound left without skin", _predict_shortfall(frame)),
+    ):
+        yield _write_forecast(frame, WHOLE_PATIENT, kind, title, predictions, sources)
+    yield from _write_donor_reserves(frame)
+
+
+def _write_forecast(frame, subject_key, kind, title, predictions, sources) -> tuple[Identity, dict]:
+    identity = frame.identify(subject_key, kind)
+    forecast = {
+        "resourceType": "RiskAssessment",
+        "identifier": [identity.identifier],
+        "status": "preliminary",
+        "method": {"text": "Deterministic plan from the cautious ends of the evidence; not simulated"},
+        "code": frame.concept(f"forecast/{kind}", title),
+        "subject": frame.patient,
+        "occurrenceDateTime": frame.as_of,
+        "performer": frame.device,
+        "prediction": predictions,
+    }
+    basis = frame.refer_all(sources)
+    return identity, {**forecast, "basis": basis} if basis else forecast
+
+
+def _period(frame: AnswerFrame, first_day: int, last_day: int) -> dict:
+    return {"start": frame.date(first_day), "end": frame.date(last_day)}
+
+
+def _predict_closure(frame: AnswerFrame) -> list[dict]:
+    predictions = [_predict_wound_closure(frame, closure) for closure in frame.answer.plan.closures]
+    day = frame.answer.plan.closure_day
+    if day is None:
+        overall = {"outcome": {"text": "Not every wound is expected to close within the planned horizon"}}
+    else:
+        overall = {
+            "outcome": {"text": "Last wound expected to be closed"},
+            "whenPeriod": _period(frame, day, max([day, *_high_days(frame)])),
+        }
+    return [overall, *predictions]
+
+
+def _high_days(frame: AnswerFrame) -> list[int]:
+    return [closure.high_day for closure in frame.answer.plan.closures if closure.high_day is not None]
+
+
+def _predict_wound_closure(frame: AnswerFrame, closure: Closure) -> dict:
+    name = place_in_words(closure.wound_id)
+    if closure.day is None:
+        return {"outcome": {"text": f"{name}: not expected to close within the planned horizon"}}
+    low = closure.day if closure.low_day is None else closure.low_day
+    high = closure.day if closure.high_day is None else closure.high_day
+    return {
+        "outcome": {"text": f"{name}: closed"},
+        "whenPeriod": _period(frame, low, high),
+        "rationale": f"Expected on {frame.date(closure.day)}; closed means at least 95 % epithelialised.",
+    }
+
+
+def _predict_sessions(frame: AnswerFrame) -> list[dict]:
+    sessions = frame.answer.plan.settled.sessions
+    if not sessions:
+        return [{"outcome": {"text": "No theatre session is planned"}}]
+    return [
+        {
+            "outcome": {"text": f"{'Contingent session' if s.is_contingent else 'Session'} {s.ordinal}"},
+            "whenPeriod": _period(frame, s.day, s.day),
+        }
+        for s in sessions
+    ]
+
+
+def _predict_shortfall(frame: AnswerFrame) -> list[dict]:
+    plan = frame.answer.plan.settled
+    lines = [f"{place_in_words(o.wound_id)}: {need_cm2(o.area_cm2)} still open" for o in plan.still_open]
+    lines += [
+        f"{place_in_words(u.region_key)}: "
+        f"no skin in reserve for {need_cm2(u.area_cm2)} of expected graft loss"
+        for u in plan.unreserved
+    ]
+    horizon = _period(frame, frame.case.horizon_day, frame.case.horizon_day)
+    return [
+        {"outcome": {"text": line}, "whenPeriod": horizon}
+        for line in lines or ["Skin suffices for every wound that was planned"]
+    ]
+
+
+def _write_donor_reserves(frame: AnswerFrame) -> Iterator[tuple[Identity, dict]]:
+    sites = {site.site_id: site for site in frame.case.donor_sites}
+    by_site = sorted(frame.answer.plan.ledger, key=lambda entry: (entry.site_id, entry.day))
+    for site_id, entries in groupby(by_site, key=lambda entry: entry.site_id):
+        title = f"Donor reserve: {place_in_words(site_id)}"
+        predictions = [_predict_reserve(frame, first, last) for first, last in _unchanged_runs(entries)]
+        yield _write_forecast(frame, site_id, DONOR_RESERVE, title, predictions, sites[site_id].sources)
+
+
+def _unchanged_runs(entries: Iterator[LedgerEntry]) -> Iterator[tuple[LedgerEntry, LedgerEntry]]:
+    """First and last entry of every stretch of days on which the reserve stays the same."""
+    for _, run in groupby(entries, key=lambda e: (e.usable_cm2, e.healing_cm2, e.spent_cm2)):
+        stretch = list(run)
+        yield stretch[0], stretch[-1]
+
+
+def _predict_reserve(frame: AnswerFrame, first: LedgerEntry, last: LedgerEntry) -> dict:
+    shares = (("usable", first.usable_cm2), ("healing", first.healing_cm2), ("spent", first.spent_cm2))
+    return {
+        "outcome": {"text": ", ".join(f"{name} {area_cm2} cm²" for name, area_cm2 in shares)},
+        "whenPeriod": _period(frame, first.day, last.day),
+    }

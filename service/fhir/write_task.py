@@ -1,0 +1,86 @@
+"""Task: one dated event of the plan, to be reviewed and accepted by a person."""
+
+from __future__ import annotations
+
+from service.domain.dressing import CareEvent, EventKind, Quantity
+from service.fhir.identity import Identity
+from service.fhir.write_frame import AnswerFrame, refer_to_answer
+from service.fhir.write_quantity import write_quantity, write_range
+from service.wording.events import event_description, event_title
+from service.wording.findings import word_code
+
+THEATRE_TEAM = ("performer/burn-theatre-team", "Burn theatre team")
+WARD_TEAM = ("performer/burn-ward-team", "Burn ward team")
+SURGEON = ("performer/burn-surgeon", "Burn surgeon")
+
+_PERFORMERS = {
+    EventKind.EXCISE_WOUND: THEATRE_TEAM,
+    EventKind.HARVEST_SKIN: THEATRE_TEAM,
+    EventKind.PLACE_GRAFT: THEATRE_TEAM,
+    EventKind.PLACE_COVER: THEATRE_TEAM,
+    EventKind.ORDER_COVER: THEATRE_TEAM,
+    EventKind.INSPECT_GRAFT: SURGEON,
+    EventKind.CHECK_DONOR_HEALING: SURGEON,
+    EventKind.CONFIRM_PRECONDITION: SURGEON,
+    EventKind.REVIEW_PLAN: SURGEON,
+}
+
+
+def identify_event(frame: AnswerFrame, event: CareEvent) -> Identity:
+    return frame.identify(event.subject_key, event.kind, event.ordinal)
+
+
+def write_task(frame: AnswerFrame, event: CareEvent, focus: Identity) -> dict:
+    """A draft Task for one event.
+
+    Parameters
+    ----------
+    frame : AnswerFrame
+    event : CareEvent
+    focus : Identity
+        The ServiceRequest that the Task would fulfil: its session or its series.
+    """
+    task = {
+        "resourceType": "Task",
+        "identifier": [identify_event(frame, event).identifier],
+        "status": "draft",
+        "intent": "proposal",
+        "priority": event.priority,
+        "code": frame.concept(f"task/{event.kind}", event_title(event)),
+        "description": event_description(event),
+        "focus": refer_to_answer(focus),
+        "for": frame.patient,
+        "authoredOn": frame.as_of,
+        "requester": frame.device,
+        "performerType": [frame.concept(*_PERFORMERS.get(event.kind, WARD_TEAM))],
+        "restriction": {
+            "period": {"start": frame.date(event.earliest_day), "end": frame.date(event.latest_day)},
+        },
+    }
+    inputs = _write_inputs(frame, event)
+    return {**task, "input": inputs} if inputs else task
+
+
+def _write_inputs(frame: AnswerFrame, event: CareEvent) -> list[dict]:
+    """Every computed quantity, the evidence behind it, then what must be settled before."""
+    inputs = [entry for quantity in event.quantities for entry in _write_quantity_inputs(frame, quantity)]
+    inputs += [
+        {"type": frame.concept("input/evidence", "Evidence"), "valueString": source}
+        for source in dict.fromkeys(s for quantity in event.quantities for s in quantity.sources)
+    ]
+    inputs += [
+        {
+            "type": frame.concept("input/precondition", "Confirm before"),
+            "valueCodeableConcept": frame.concept(f"finding/{code}", word_code(code)),
+        }
+        for code in event.preconditions
+    ]
+    return inputs
+
+
+def _write_quantity_inputs(frame: AnswerFrame, quantity: Quantity) -> list[dict]:
+    kind = frame.concept(f"quantity/{quantity.name}", quantity.name.replace("-", " "))
+    inputs = [{"type": kind, "valueQuantity": write_quantity(quantity.value, quantity.unit)}]
+    if quantity.low is not None and quantity.high is not None:
+        inputs.append({"type": kind, "valueRange": write_range(quantity.low, quantity.high, quantity.unit)})
+    return inputs

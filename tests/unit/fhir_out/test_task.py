@@ -1,0 +1,100 @@
+"""Task: one dated event with its window, its numbers and what must be settled before."""
+
+from datetime import datetime, timedelta, timezone
+
+import pytest
+
+from service.domain.dressing import EventKind
+from service.fhir.write_plan import write_plan_bundle
+from tests.unit.fhir_out.answers import AS_OF, GRAFT, SETTINGS, D, answer, read_result
+from tests.unit.fhir_out.bundles import coded, resources
+
+CM2 = {"unit": "cm²", "system": "http://unitsofmeasure.org", "code": "cm2"}
+
+
+def bundle(**request_changes):
+    return write_plan_bundle(answer(**request_changes), read_result(), SETTINGS)
+
+
+def harvest(made=None):
+    (task,) = coded(made or bundle(), "Task", "harvest-skin")
+    return task
+
+
+def test_identifier_is_subject_kind_and_ordinal():
+    values = [t["identifier"][0]["value"] for t in coded(bundle(), "Task", "change-outer-dressing")]
+    assert values[0].endswith(f"/{GRAFT}/change-outer-dressing/1")
+
+
+def test_code_has_words_and_description_says_what_to_do():
+    task = harvest()
+    assert task["code"]["text"] == "Harvest 851 cm² of skin: right thigh, front"
+    assert task["description"].startswith("Harvest 851 cm² of thin skin")
+
+
+def test_numbers_leave_with_value_interval_and_unit():
+    inputs = [(i["type"]["text"], i) for i in harvest()["input"]]
+    area = [i for text, i in inputs if text == "harvest area"]
+    assert area[0]["valueQuantity"] == {"value": D("850.3"), **CM2}
+    assert area[1]["valueRange"] == {"low": {"value": D("700.0"), **CM2}, "high": {"value": D("990.10"), **CM2}}
+
+
+def test_a_count_without_spread_has_no_range():
+    plates = [i for i in harvest()["input"] if i["type"]["text"] == "plates"]
+    assert [sorted(i.keys() - {"type"}) for i in plates] == [["valueQuantity"]]
+
+
+def test_evidence_is_named_once_each():
+    evidence = [i["valueString"] for i in harvest()["input"] if "valueString" in i]
+    assert evidence == ["achieved-expansion-ratio/meshed-1-2", "handling-loss/any", "plate-side-mm/any"]
+
+
+def test_preconditions_are_coded_and_worded():
+    (concept,) = [i["valueCodeableConcept"] for i in harvest()["input"] if "valueCodeableConcept" in i]
+    assert concept["coding"][0]["code"] == "fitness-not-recorded"
+    assert concept["text"] == "Fit for theatre: confirm"
+
+
+def test_window_is_in_days_and_the_due_day_lies_in_it():
+    (first, *_) = coded(bundle(), "Task", "change-outer-dressing")
+    assert first["restriction"] == {"period": {"start": "2026-03-04", "end": "2026-03-06"}}
+
+
+@pytest.mark.parametrize("offset_hours", [-12, -5, 0, 9, 14])
+def test_window_does_not_shift_with_the_offset_of_the_request(offset_hours):
+    as_of = AS_OF.astimezone(timezone(timedelta(hours=offset_hours)))
+    task = harvest(bundle(as_of=as_of))
+    assert task["restriction"]["period"] == {"start": "2026-03-03", "end": "2026-03-03"}
+    assert datetime.fromisoformat(task["authoredOn"]) == AS_OF
+
+
+@pytest.mark.parametrize(("task_days", "count"), [(14, 3), (13, 2), (90, 5), (1, 0)])
+def test_tasks_reach_as_far_as_the_caller_asked(task_days, count):
+    made = bundle(task_days=task_days)
+    assert len(coded(made, "Task", "change-outer-dressing")) == count
+    (series,) = coded(made, "ServiceRequest", "change-outer-dressing")
+    assert len(series["occurrenceTiming"]["event"]) == 5
+
+
+def test_focus_is_the_session_in_theatre_and_the_series_on_the_ward():
+    made = bundle()
+    requests = {e["fullUrl"]: e["resource"] for e in made["entry"] if e["resource"]["resourceType"] == "ServiceRequest"}
+    for task in resources(made, "Task"):
+        focus = requests[task["focus"]["reference"]]
+        code = task["code"]["coding"][0]["code"]
+        in_theatre = code in ("harvest-skin", "place-graft")
+        assert focus["code"]["coding"][0]["code"] == ("theatre-session" if in_theatre else code)
+
+
+def test_priority_patient_author_and_performer():
+    (task,) = coded(bundle(), "Task", "place-graft")
+    assert task["priority"] == "urgent"
+    assert task["for"]["reference"].endswith("/Patient/r0")
+    assert task["requester"]["type"] == "Device"
+    assert task["performerType"][0]["text"] == "Burn theatre team"
+
+
+def test_every_kind_of_event_has_a_code():
+    from service.fhir.write_frame import codings_of_concept
+
+    assert [k for k in EventKind if not codings_of_concept(SETTINGS.canonical_base, f"task/{k}")] == []
