@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from service.domain.case import GraftingCase
+from service.domain.dressing import Quantity
 from service.domain.plan import SettledPlan
 from service.domain.session import Placement, Session
+from service.fhir.write_quantity import print_unit
 from service.wording.dates import date_in_words
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
@@ -41,6 +43,15 @@ def _write_placement(placement: Placement) -> str:
         f"{method_in_words(placement.method)} from {need_cm2(placement.skin_cm2)} of skin{plates}: "
         f"{place_in_words(placement.wound_id)}"
     )
+
+
+def write_number(quantity: Quantity) -> str:
+    """``blood loss: 700 (500-800) mL; evidence blood-loss-per-cm2/excision-adult``."""
+    has_interval = quantity.low is not None and quantity.high is not None
+    interval = f" ({quantity.low:f}-{quantity.high:f})" if has_interval else ""
+    evidence = f"; evidence {', '.join(quantity.sources)}" if quantity.sources else ""
+    unit = print_unit(quantity.unit)
+    return f"{quantity.name.replace('-', ' ')}: {quantity.value:f}{interval} {unit}{evidence}"
 
 
 def write_session_note(session: Session) -> str:

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
+from service.fhir.canonical import value_set_url
+from service.fhir.write_read_report import CAN_PLAN, LISTS
+
 PARAMETERS = Path(__file__).parent / "tables" / "parameters.csv"
 PUBLISHER = "Graftstage"
 STATED_ON = "2026-11-25"  # of the statements, not of the answer: moves when their content does
@@ -54,7 +57,7 @@ def write_operation_definitions(canonical_base: str, version: str) -> list[dict]
         _write_definition(canonical_base, version, PLAN_GRAFTS, [
             *inputs, _write_output("return", "Bundle", "1", "Plan as a Bundle, CarePlan first")]),
         _write_definition(canonical_base, version, READ_BURN_RECORD, [
-            *inputs, _write_output("return", "Parameters", "1", "What was understood, set aside, missing")]),
+            *inputs, *_write_report_outputs()]),
         _write_definition(canonical_base, version, VERSIONS, [
             _write_output("version", "code", "*", "A version that is spoken here"),
             _write_output("default", "code", "1", "The version that is spoken unless another is asked for")]),
@@ -90,6 +93,23 @@ def _write_output(name: str, fhir_type: str, most: str, meaning: str) -> dict:
     return {"name": name, "use": "out", "min": 1, "max": most, "documentation": meaning, "type": fhir_type}
 
 
+def _write_report_outputs() -> list[dict]:
+    lists = [
+        {
+            "name": name,
+            "use": "out",
+            "min": 0,
+            "max": "*",
+            "part": [
+                {"name": part, "use": "out", "min": int(always), "max": "1", "type": fhir_type}
+                for part, fhir_type, always in parts
+            ],
+        }
+        for name, parts in LISTS.items()
+    ]
+    return [_write_output(CAN_PLAN, "boolean", "1", "Whether the record suffices for a plan"), *lists]
+
+
 def _write_inputs(canonical_base: str) -> list[dict]:
     """Parameters in table order; rows that name a part follow the row of their parameter."""
     with PARAMETERS.open(newline="", encoding="utf-8") as handle:
@@ -116,7 +136,7 @@ def _write_input(canonical_base: str, name: str, row: dict[str, str]) -> dict:
         parameter["type"] = row["type"]
     if row["value_set"]:
         parameter["binding"] = {
-            "strength": "required", "valueSet": f"{canonical_base}/ValueSet/{row['value_set']}"}
+            "strength": "required", "valueSet": value_set_url(canonical_base, row["value_set"])}
     return parameter
 
 

@@ -7,42 +7,25 @@ from collections.abc import Iterator
 from service.domain.case import PlanRequest
 from service.domain.errors import Fault
 from service.domain.patient import Patient, Sex
-from service.fhir.canonical import error_system_url
-from service.fhir.faults import fault_catalogue
+from service.fhir.operation_outcome import write_fault_issue
 from service.fhir.read_result import ReadResult, SetAside
 from service.fhir.tables import absence_rules
-from service.wording.catalogue import fill
 
 
 def write_outcome(read_result: ReadResult, canonical_base: str) -> dict | None:
     """One issue for each thing set aside, noted or assumed; ``None`` when there is none."""
     issues = [
         *(_write_set_aside(aside, canonical_base) for aside in read_result.set_aside),
-        *(_write_note(note, canonical_base) for note in read_result.notes),
+        *(write_fault_issue(note, canonical_base) for note in read_result.notes),
         *_write_assumptions(read_result),
     ]
     return {"resourceType": "OperationOutcome", "issue": issues} if issues else None
 
 
 def _write_set_aside(aside: SetAside, canonical_base: str) -> dict:
-    issue = _write_note(Fault(aside.reason, aside.expression), canonical_base)
+    issue = write_fault_issue(Fault(aside.reason, aside.expression), canonical_base)
     issue["details"]["text"] = f"{aside.resource_type}: {issue['details']['text']}"
     return issue
-
-
-def _write_note(note: Fault, canonical_base: str) -> dict:
-    kind = fault_catalogue()[note.error_id]
-    values = dict(note.values)
-    issue = {
-        "severity": kind.severity,
-        "code": kind.issue_code,
-        "details": {
-            "coding": [{"system": error_system_url(canonical_base), "code": kind.error_id}],
-            "text": fill(kind.text, values),
-        },
-        "diagnostics": fill(kind.repair, values),
-    }
-    return {**issue, "expression": [note.expression]} if note.expression else issue
 
 
 def _write_assumptions(read_result: ReadResult) -> Iterator[dict]:

@@ -12,7 +12,12 @@ PRINTED_UNITS = {"cm2": "cm²", "m2": "m²", "d": "days", "min": "minutes", "1":
 
 def write_quantity(value: Decimal, unit: str) -> dict:
     """A FHIR Quantity; ``unit`` is a UCUM code. The decimal keeps its printed form."""
-    return {"value": value, "unit": PRINTED_UNITS.get(unit, unit), "system": UCUM, "code": unit}
+    return {"value": value, "unit": print_unit(unit), "system": UCUM, "code": unit}
+
+
+def print_unit(unit: str) -> str:
+    """A UCUM code as people write it."""
+    return PRINTED_UNITS.get(unit, unit)
 
 
 def write_range(low: Decimal, high: Decimal, unit: str) -> dict:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from service.domain.burn_wound import ZERO
 from service.domain.dressing import CareEvent
 from service.domain.session import Session
 from service.fhir.identity import Identity
-from service.fhir.write_acts import write_acts, write_session_note
+from service.fhir.write_acts import write_acts, write_number, write_session_note
 from service.fhir.write_frame import AnswerFrame
 from service.fhir.write_quantity import write_quantity
 from service.wording.events import event_title
@@ -68,7 +68,7 @@ def write_session_request(frame: AnswerFrame, session: Session) -> dict:
         "occurrenceDateTime": frame.date(session.day),
         "authoredOn": frame.as_of,
         "requester": frame.device,
-        "note": [{"text": write_session_note(session)}],
+        "note": [{"text": text} for text in (write_session_note(session), *_write_numbers(frame, session))],
     }
     skin = _harvested_cm2(frame, session)
     if skin:
@@ -76,6 +76,13 @@ def write_session_request(frame: AnswerFrame, session: Session) -> dict:
     if session.is_contingent:
         request["asNeededCodeableConcept"] = frame.concept("request/graft-loss", "Only if grafts are lost")
     return request
+
+
+def _write_numbers(frame: AnswerFrame, session: Session) -> Iterator[str]:
+    """What the theatre list reckons with: each number with its interval, unit and evidence."""
+    for theatre_list in frame.answer.theatre_lists:
+        if theatre_list.session == session.ordinal:
+            yield from (write_number(quantity) for quantity in theatre_list.quantities)
 
 
 def _harvested_cm2(frame: AnswerFrame, session: Session) -> Decimal:

@@ -8,6 +8,7 @@ import pytest
 from service.domain.finding import Finding, Severity
 from service.domain.plan import PlanOutcome
 from service.fhir.write_plan import write_plan_bundle
+from service.wording.findings import word_code
 from tests.unit.fhir_out.answers import SERVER, SETTINGS, TRUNK_ID, D, answer, plan, read_result
 from tests.unit.fhir_out.bundles import only, resources
 
@@ -69,13 +70,14 @@ def test_narrative_tells_the_essential_plan():
     text = " ".join(ElementTree.fromstring(care_plan()["text"]["div"]).itertext())
     for expected in (
         "2026-03-03", "2026-03-22", "Excise 1,500 cm²", "Harvest 851 cm²", "meshed 1:2", "16 plates",
-        "Contingent session", "Not every wound is expected to close", "811 cm²", "Sulfonamide allergy: confirm", "clinician reviews",
+        "Contingent session", "Not every wound is expected to close", "811 cm²",
+        word_code("allergy-not-recorded"), "clinician reviews",
     ):
         assert expected in text
 
 
 def test_narrative_leaves_out_findings_of_low_severity():
-    assert "Scalp counted" not in care_plan()["text"]["div"]
+    assert word_code("scalp-share-low-end") not in care_plan()["text"]["div"]
 
 
 def test_narrative_escapes_what_it_is_given():

@@ -5,7 +5,9 @@ from datetime import datetime, timedelta, timezone
 import pytest
 
 from service.domain.dressing import EventKind
+from service.fhir.write_frame import codings_of_concept
 from service.fhir.write_plan import write_plan_bundle
+from service.wording.findings import word_code
 from tests.unit.fhir_out.answers import AS_OF, GRAFT, SETTINGS, D, answer, read_result
 from tests.unit.fhir_out.bundles import coded, resources
 
@@ -52,7 +54,7 @@ def test_evidence_is_named_once_each():
 def test_preconditions_are_coded_and_worded():
     (concept,) = [i["valueCodeableConcept"] for i in harvest()["input"] if "valueCodeableConcept" in i]
     assert concept["coding"][0]["code"] == "fitness-not-recorded"
-    assert concept["text"] == "Fit for theatre: confirm"
+    assert concept["text"] == word_code("fitness-not-recorded")
 
 
 def test_window_is_in_days_and_the_due_day_lies_in_it():
@@ -95,6 +97,4 @@ def test_priority_patient_author_and_performer():
 
 
 def test_every_kind_of_event_has_a_code():
-    from service.fhir.write_frame import codings_of_concept
-
     assert [k for k in EventKind if not codings_of_concept(SETTINGS.canonical_base, f"task/{k}")] == []
