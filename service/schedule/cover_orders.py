@@ -15,9 +15,7 @@ from service.evidence.library import Evidence
 from service.wording.rounding import need_cm2
 
 _USED = "The plan uses it in this session."
-_WANTED = (
-    "No stock is stated. With it, dead tissue could be excised earlier or wide islands overlaid: plan again."
-)
+_WANTED = "No stock is stated. With it, dead tissue could be excised earlier or wide islands overlaid: plan again."
 
 
 def cover_order_events(case: GraftingCase, plan: SettledPlan, evidence: Evidence) -> Iterator[CareEvent]:

@@ -115,9 +115,7 @@ class GraftCare:
         kind = self.graft.method.kind
         interval = read_window(self.evidence.row("dressing-interval-days", kind))
         if kind is GraftKind.ISLAND:
-            last_day = (
-                -1 if self._carrier_is_off() else read_window(self.evidence.row("carrier-days")).day - 1
-            )
+            last_day = -1 if self._carrier_is_off() else read_window(self.evidence.row("carrier-days")).day - 1
             return read_window(self.evidence.row("outer-dressing-first-change-days")), interval, last_day
         first = read_window(self.evidence.row("first-look-days", kind))
         if kind is GraftKind.SHEET:

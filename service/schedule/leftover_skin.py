@@ -48,7 +48,5 @@ def _open_excised_cm2(case: GraftingCase, plan: SettledPlan, session: Session) -
     """Bed that is excised and not grafted when the session ends. [cm²]"""
     excised = sum((w.excised_cm2 for w in case.wounds), Decimal(0))
     excised += sum((e.area_cm2 for e in plan.excisions if e.day <= session.day), Decimal(0))
-    grafted = sum(
-        (p.area_cm2 for p in plan.placements if p.day <= session.day and not p.is_regraft), Decimal(0)
-    )
+    grafted = sum((p.area_cm2 for p in plan.placements if p.day <= session.day and not p.is_regraft), Decimal(0))
     return excised - grafted

@@ -12,9 +12,13 @@ from service.domain.plan import SettledPlan
 from service.domain.session import Session
 from service.domain.theatre_list import ListStep
 from service.evidence.library import Evidence
+from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
 
-_ACTS = ("excise", "haemostasis", "harvest", "prepare", "place", "dress")
+_UNTURNED = ("excise", "haemostasis", "harvest", "prepare", "place", "dress")
+_TURNED = ("harvest", "keep-moist", "prepare", "excise", "haemostasis", "place", "dress")
+#: An act without places of its own goes with the places of another.
+_SUBJECT = {"haemostasis": "excise", "prepare": "harvest", "keep-moist": "harvest", "dress": "place"}
 
 
 @dataclass
@@ -32,9 +36,7 @@ class _Stage:
         self.areas[act] = self.areas.get(act, Decimal(0)) + area_cm2
 
 
-def order_of_work(
-    case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence
-) -> tuple[ListStep, ...]:
+def order_of_work(case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence) -> tuple[ListStep, ...]:
     """Steps from induction to leaving the room.
 
     Where donor site and wound lie on opposite surfaces, the skin is taken first and kept
@@ -42,16 +44,15 @@ def order_of_work(
     wound is excised and dry before skin is taken for it.
     """
     stages = _stages(case, plan, session)
+    methods = sorted({p.method for p in plan.placements if p.day == session.day})
     minutes = _minutes_by_act(stages, session, evidence)
     steps = [_room_step(name, evidence) for name in ("induction", "preparation")]
     for number, stage in enumerate(stages):
         if number:
-            steps.append(
-                ListStep("turn", (("position", stage.position),), evidence.value("theatre-minutes", "turn"))
-            )
+            steps.append(ListStep("turn", (("position", stage.position),), evidence.value("theatre-minutes", "turn")))
         else:
             steps.append(ListStep("position", (("position", stage.position),)))
-        steps += _stage_steps(stage, stages, minutes, number + 1 < len(stages))
+        steps += _stage_steps(stage, stages, minutes, "; ".join(map(method_in_words, methods)))
     return (*steps, _room_step("exit", evidence))
 
 
@@ -88,36 +89,26 @@ def _order_positions(session: Session, harvests: list[tuple[Place, Decimal]]) ->
 def _minutes_by_act(stages: list[_Stage], session: Session, evidence: Evidence) -> dict[str, Decimal]:
     """Procedure minutes without turns, split by the usual share of each act that the session has."""
     done = {act for stage in stages for act in stage.places}
-    done |= ({"haemostasis"} if "excise" in done else set()) | ({"prepare"} if "harvest" in done else set())
-    done |= {"dress"} if "place" in done else set()
-    shares = {act: evidence.value("step-share", act) for act in _ACTS if act in done}
+    shares = {act: evidence.value("step-share", act) for act in _UNTURNED if _SUBJECT.get(act, act) in done}
     work = session.procedure_minutes - evidence.value("theatre-minutes", "turn") * (len(stages) - 1)
     return {act: work * share / sum(shares.values()) for act, share in shares.items()}
 
 
-def _stage_steps(
-    stage: _Stage, stages: list[_Stage], minutes: dict[str, Decimal], turns_afterwards: bool
-) -> Iterator[ListStep]:
-    skin_first = len(stages) > 1
-    acts = (
-        ("harvest", "prepare", "excise", "haemostasis")
-        if skin_first
-        else ("excise", "haemostasis", "harvest", "prepare")
-    )
-    if skin_first and turns_afterwards and "harvest" in stage.places:
-        acts = ("harvest", "keep-moist", "prepare", "excise", "haemostasis")
-    for act in (*acts, "place", "dress"):
-        subject = {
-            "haemostasis": "excise",
-            "prepare": "harvest",
-            "keep-moist": "harvest",
-            "dress": "place",
-        }.get(act, act)
-        if subject in stage.places:
-            total = sum((s.areas.get(subject, Decimal(0)) for s in stages), Decimal(0))
-            share = None if act not in minutes else minutes[act] * stage.areas[subject] / total
-            yield ListStep(
-                act,
-                (("places", "; ".join(stage.places[subject])),),
-                None if share is None else share.quantize(Decimal(1)),
-            )
+def _stage_steps(stage: _Stage, stages: list[_Stage], minutes: dict[str, Decimal], methods: str) -> Iterator[ListStep]:
+    is_turned = len(stages) > 1
+    for act in _TURNED if is_turned else _UNTURNED:
+        subject = _SUBJECT.get(act, act)
+        if subject not in stage.places or (act == "keep-moist" and stage is stages[-1]):
+            continue
+        values = (("places", "; ".join(stage.places[subject])), ("methods", methods))
+        yield ListStep(act, values, _share_of_stage(act, subject, stage, stages, minutes))
+
+
+def _share_of_stage(
+    act: str, subject: str, stage: _Stage, stages: list[_Stage], minutes: dict[str, Decimal]
+) -> Decimal | None:
+    """Minutes of an act in this position, by the area that it works on here."""
+    if act not in minutes:
+        return None
+    total = sum((s.areas.get(subject, Decimal(0)) for s in stages), Decimal(0))
+    return (minutes[act] * stage.areas[subject] / total).quantize(Decimal(1))

@@ -41,16 +41,10 @@ def precondition_events(case: GraftingCase, plan: SettledPlan) -> Iterator[CareE
 
 def _visits(case: GraftingCase) -> set:
     record = case.record
-    return {
-        act.day
-        for acts in (record.excisions, record.harvests, record.placements, record.covers)
-        for act in acts
-    }
+    return {act.day for acts in (record.excisions, record.harvests, record.placements, record.covers) for act in acts}
 
 
-def _questions(
-    session: Session, is_first: bool, case: GraftingCase, plan: SettledPlan
-) -> Iterator[tuple[str, str]]:
+def _questions(session: Session, is_first: bool, case: GraftingCase, plan: SettledPlan) -> Iterator[tuple[str, str]]:
     """Codes of the open questions, with what they are about."""
     patient = case.record.patient
     placed = [p for p in plan.placements if p.day == session.day and not p.is_regraft]
@@ -66,9 +60,7 @@ def _questions(
         yield "bed-state-not-recorded", f"Beds: {'; '.join(beds)}."
     if session.units_to_have_ready and case.request.transfusion_units is None:
         yield "transfusion-units-not-stated", f"Red-cell units to have ready: {session.units_to_have_ready}."
-    again = sorted(
-        {place_in_words(h.site_id) for h in plan.harvests if h.day == session.day and h.harvest_number > 1}
-    )
+    again = sorted({place_in_words(h.site_id) for h in plan.harvests if h.day == session.day and h.harvest_number > 1})
     if again:
         yield "donor-healing-not-recorded", f"Sites: {'; '.join(again)}."
     cover = sum(c.area_cm2 for c in plan.covers if c.day == session.day)

@@ -23,9 +23,7 @@ def planned_ratio(method: GraftMethod, evidence: Evidence, preferences: Preferen
     return evidence.quantile(_EXPANSION, method.value, preferences.value("planning-quantile"))
 
 
-def skin_range_cm2(
-    placement: Placement, evidence: Evidence, preferences: Preferences
-) -> tuple[Decimal, Decimal]:
+def skin_range_cm2(placement: Placement, evidence: Evidence, preferences: Preferences) -> tuple[Decimal, Decimal]:
     """Skin for a placement if the expansion turns out at its best and at its worst. [cm²]"""
     ratio = planned_ratio(placement.method, evidence, preferences)
     row = evidence.row(_EXPANSION, placement.method.value)
@@ -49,9 +47,7 @@ def harvest_quantity(
     low = high = harvest.area_cm2
     if placed:
         ranges = [skin_range_cm2(p, evidence, preferences) for p in served]
-        low, high = (
-            round_need_up(harvest.area_cm2 * sum(side) / placed, TENTH) for side in zip(*ranges, strict=True)
-        )
+        low, high = (round_need_up(harvest.area_cm2 * sum(side) / placed, TENTH) for side in zip(*ranges, strict=True))
     sources = (*expansion_sources(served), "handling-loss/any")
     return Quantity("harvest-area", harvest.area_cm2, min(low, harvest.area_cm2), high, "cm2", sources)
 
@@ -76,15 +72,12 @@ def plates_needed(area_cm2: Decimal, area_per_plate_cm2: Decimal) -> int:
     return int(round_need_up(area_cm2 / area_per_plate_cm2))
 
 
-def plate_quantities(
-    placement: Placement, evidence: Evidence, preferences: Preferences
-) -> tuple[Quantity, ...]:
+def plate_quantities(placement: Placement, evidence: Evidence, preferences: Preferences) -> tuple[Quantity, ...]:
     """Plates and carriers of an island placement, spread by the expansion; nothing for other methods."""
     if placement.plates is None:
         return ()
     low, high = (
-        plates_needed(skin, plate_area_cm2(evidence))
-        for skin in skin_range_cm2(placement, evidence, preferences)
+        plates_needed(skin, plate_area_cm2(evidence)) for skin in skin_range_cm2(placement, evidence, preferences)
     )
     sources = (*expansion_sources([placement]), "plate-side-mm/any")
     return tuple(

@@ -56,8 +56,6 @@ def usual_strip(evidence: Evidence) -> Strip:
     return Strip(*(evidence.value(name) for name in ("strip-width-mm", "strip-length-mm", "plate-side-mm")))
 
 
-def harvest_for_whole_squares_cm2(
-    plates: int, plate_area_cm2: Decimal, whole_square_share: Decimal
-) -> Decimal:
+def harvest_for_whole_squares_cm2(plates: int, plate_area_cm2: Decimal, whole_square_share: Decimal) -> Decimal:
     """Skin to harvest for plates when only whole squares are cut. Area in cm², share [0-1]."""
     return plates * plate_area_cm2 / whole_square_share

@@ -36,9 +36,7 @@ def harvest_events(
     lead = int(evidence.value("donor-preparation-lead-days"))
     before = max(harvest.day - lead, 0)
     place = place_in_words(parcel.site.site_id)
-    yield CareEvent(
-        EventKind.PREPARE_DONOR_SITE, parcel.key, 1, before, before, harvest.day, parcel.session, place
-    )
+    yield CareEvent(EventKind.PREPARE_DONOR_SITE, parcel.key, 1, before, before, harvest.day, parcel.session, place)
     quantity = harvest_quantity(harvest, case, plan, evidence, preferences)
     yield CareEvent(
         EventKind.HARVEST_SKIN,

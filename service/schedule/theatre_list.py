@@ -132,9 +132,7 @@ def _quantities(
     yield from _minutes(session, evidence)
 
 
-def _island_quantities(
-    islands: list[Placement], evidence: Evidence, preferences: Preferences
-) -> Iterator[Quantity]:
+def _island_quantities(islands: list[Placement], evidence: Evidence, preferences: Preferences) -> Iterator[Quantity]:
     parts = [plate_quantities(p, evidence, preferences) for p in islands]
     plates = sum_quantities("plates", [plate for plate, _ in parts])
     yield plates
@@ -198,16 +196,14 @@ def _minutes(session: Session, evidence: Evidence) -> Iterator[Quantity]:
 
 def _procedure_minutes(session: Session, evidence: Evidence) -> Quantity:
     """Fixed part and turns with their own range; the rest spreads like the minutes for each percent."""
-    fixed, turn, percent = (
-        evidence.row("theatre-minutes", name) for name in ("fixed", "turn", "per-percent")
-    )
+    fixed, turn, percent = (evidence.row("theatre-minutes", name) for name in ("fixed", "turn", "per-percent"))
     turns = len(session.positions) - 1
     total = Decimal(session.procedure_minutes)
     rest = max(total - fixed.value - turns * turn.value, Decimal(0))
     low, high = (
-        (
-            getattr(fixed, end) + turns * getattr(turn, end) + rest * getattr(percent, end) / percent.value
-        ).quantize(Decimal(1))
+        (getattr(fixed, end) + turns * getattr(turn, end) + rest * getattr(percent, end) / percent.value).quantize(
+            Decimal(1)
+        )
         for end in ("low", "high")
     )
     return Quantity(

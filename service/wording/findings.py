@@ -49,11 +49,12 @@ def word_finding(finding: Finding) -> WordedFinding:
 
 
 def word_code(code: str) -> str:
-    """The title of a finding that stands for a question: what has to be confirmed first.
+    """What has to be confirmed when a finding stands for a question; else its title.
 
     Raises ``KeyError`` when the code has no row in ``tables/findings.csv``.
     """
-    return load_table("findings")[code]["title"]
+    row = load_table("findings")[code]
+    return row["question"] or row["title"]
 
 
 def _locate(finding: Finding) -> str:

@@ -22,9 +22,7 @@ class Column:
 
 def paragraph(text: str, indent: str = "", hanging: str = "") -> list[str]:
     """Lines of a text, the first after ``indent``, the others after ``indent`` and ``hanging``."""
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=indent, subsequent_indent=indent + hanging, break_on_hyphens=False
-    )
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + hanging, break_on_hyphens=False)
 
 
 def heading(title: str) -> list[str]:

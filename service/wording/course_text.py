@@ -1,0 +1,181 @@
+"""The course around the sessions: donor reserve, calendar, closure, and what stays open."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from decimal import Decimal
+
+from service.domain.answer import PlanAnswer
+from service.domain.case import GraftingCase
+from service.domain.dressing import CareEvent, EventKind
+from service.domain.plan import Closure
+from service.evidence.library import Evidence, EvidenceRow
+from service.wording.catalogue import load_table
+from service.wording.dates import date_in_words
+from service.wording.places import place_in_words
+from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_tbsa, round_need_up, round_supply_down
+from service.wording.text_table import Column, heading, paragraph, table
+
+_IN_THEATRE = frozenset(
+    {
+        EventKind.EXCISE_WOUND,
+        EventKind.HARVEST_SKIN,
+        EventKind.PLACE_GRAFT,
+        EventKind.PLACE_COVER,
+    }
+)
+_DAYS_A_TABLE = 4
+
+
+def write_ledger(answer: PlanAnswer) -> list[str]:
+    """Usable skin of each donor site on the days that matter, healing skin in parentheses."""
+    entries = {(e.site_id, e.day): e for e in answer.plan.ledger}
+    if not entries:
+        return []
+    sites = list(dict.fromkeys(e.site_id for e in answer.plan.ledger))
+    lines = heading("Donor skin in reserve: usable (healing), cm²")
+    days = _key_days(answer)
+    for start in range(0, len(days), _DAYS_A_TABLE):
+        shown = days[start : start + _DAYS_A_TABLE]
+        columns = [Column("Donor site", 22)] + [Column(answer.case.date_of(day).isoformat(), 12, True) for day in shown]
+        rows = [[place_in_words(site), *(_reserve(entries.get((site, day))) for day in shown)] for site in sites]
+        totals = [_total(answer, day) for day in shown]
+        lines += ["", *table(columns, [*rows, ["All sites", *totals]])]
+    lines += paragraph("On the day of a session: after the harvest of that day.")
+    return lines
+
+
+def _key_days(answer: PlanAnswer) -> list[int]:
+    """The as-of day, each session and the end, as far as the ledger holds them."""
+    held = sorted({e.day for e in answer.plan.ledger})
+    wanted = {held[0], held[-1], *(s.day for s in answer.plan.settled.sessions)}
+    return [day for day in held if day in wanted]
+
+
+def _reserve(entry) -> str:
+    return "-" if entry is None else _usable_healing(entry.usable_cm2, entry.healing_cm2)
+
+
+def _usable_healing(usable_cm2: Decimal, healing_cm2: Decimal) -> str:
+    usable = number_in_words(round_supply_down(usable_cm2))
+    return f"{usable} ({number_in_words(round_need_up(healing_cm2))})" if healing_cm2 else usable
+
+
+def _total(answer: PlanAnswer, day: int) -> str:
+    entries = [e for e in answer.plan.ledger if e.day == day]
+    return _usable_healing(sum(e.usable_cm2 for e in entries), sum(e.healing_cm2 for e in entries))
+
+
+def write_calendar(answer: PlanAnswer) -> list[str]:
+    """What the ward does on each day of the coming task days; places with the same window together."""
+    days = answer.case.request.task_days
+    grouped: dict[tuple, list[CareEvent]] = defaultdict(list)
+    for event in answer.events:
+        if event.kind not in _IN_THEATRE and event.day < days:
+            grouped[event.day, event.kind, event.earliest_day, event.latest_day].append(event)
+    if not grouped:
+        return []
+    columns = [Column("Date", 14), Column("What", 22), Column("Where or which", 23), Column("May be done", 14)]
+    lines = heading(f"Ward calendar of the coming {days} days")
+    rows, last = [], None
+    for (day, kind, earliest, latest), events in grouped.items():
+        date = date_in_words(answer.case.date_of(day))
+        rows.append(
+            (
+                "" if day == last else date,
+                _what(kind, events),
+                _where(events),
+                _window(answer.case, day, earliest, latest),
+            )
+        )
+        last = day
+    return lines + table(columns, rows) + paragraph("Events after that are in the series of the answer.")
+
+
+def _what(kind: EventKind, events: list[CareEvent]) -> str:
+    words = load_table("events")[kind]["short"]
+    return f"{words} (overdue)" if any(event.priority == "urgent" for event in events) else words
+
+
+def _where(events: list[CareEvent]) -> str:
+    """Places, or the question or amount that the event is about."""
+    words = []
+    for event in events:
+        values = dict(event.values)
+        words += [values["question"]] if "question" in values else [event.place or values.get("area", "")]
+    return "; ".join(dict.fromkeys(words))
+
+
+def _window(case: GraftingCase, day: int, earliest: int, latest: int) -> str:
+    if earliest == latest:
+        return "that day"
+    first, last = (case.date_of(d).strftime("%m-%d") for d in (earliest, latest))
+    return f"until {last}" if earliest == day else f"{first} to {last}"
+
+
+def write_aftercare(answer: PlanAnswer, evidence: Evidence) -> list[str]:
+    """Splint, walking, compression and garment after every graft; only when something is grafted."""
+    if not answer.plan.settled.firm_sessions:
+        return []
+    splint, walk, legs, hours, months = (
+        evidence.row(name)
+        for name in (
+            "splint-days",
+            "walking-after-leg-graft-days",
+            "compression-after-leg-graft-days",
+            "pressure-garment-hours-per-day",
+            "pressure-garment-months",
+        )
+    )
+    lines = heading("After every graft")
+    for text in (
+        f"Splint grafted joints until day {_spread(splint)} after placement.",
+        f"Walk after leg grafts from day {_spread(walk)}, with compression; compression garments on the legs "
+        f"from day {_spread(legs)}. A graft across a joint, or on the calf with poor vessels, may need longer.",
+        "Moisturiser daily once a graft has taken and is closed.",
+        f"Pressure garments as soon as healed, {_spread(hours)} h a day, for {_spread(months)} months.",
+    ):
+        lines += paragraph(text, "  ", "  ")
+    return lines
+
+
+def _spread(row: EvidenceRow) -> str:
+    return f"{row.value:f}" if row.low is None else f"{row.value:f} ({row.low:f}-{row.high:f})"
+
+
+def write_closure(answer: PlanAnswer) -> list[str]:
+    """Expected closure of each wound with its interval, then what stays open and is not reserved."""
+    case, plan = answer.case, answer.plan
+    lines = []
+    if plan.closures:
+        columns = [Column("Wound", 40), Column("Expected", 14), Column("Between", 22)]
+        lines += heading("Expected closure")
+        lines += table(columns, ((place_in_words(c.wound_id), *_closure(case, c)) for c in plan.closures))
+        lines += paragraph("Closed: at least 95 % healed, confirmed by a record. Grafts that fail take longer.")
+    if plan.settled.still_open or plan.settled.unreserved:
+        lines += heading("Still open")
+    for item in plan.settled.still_open:
+        percent = round_need_up(case.percent_tbsa(item.area_cm2), TENTH)
+        lines += paragraph(
+            f"{place_in_words(item.wound_id)}: {need_cm2(item.area_cm2)} ({percent_tbsa(percent)}) "
+            "is not grafted by this plan.",
+            "  ",
+            "  ",
+        )
+    for item in plan.settled.unreserved:
+        lines += paragraph(
+            f"{place_in_words(item.region_key)}: for {need_cm2(item.area_cm2)} of expected graft "
+            "loss no skin could be kept.",
+            "  ",
+            "  ",
+        )
+    return lines
+
+
+def _closure(case: GraftingCase, closure: Closure) -> tuple[str, str]:
+    if closure.day is None:
+        return "not reached", ""
+    expected = date_in_words(case.date_of(closure.day))
+    if closure.low_day is None or closure.high_day is None:
+        return expected, ""
+    return expected, f"{case.date_of(closure.low_day)}..{case.date_of(closure.high_day)}"

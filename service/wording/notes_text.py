@@ -1,0 +1,105 @@
+"""The end of the text answer: findings, alternatives, sources and cautions."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from decimal import Decimal
+
+from service.domain.answer import PlanAnswer
+from service.domain.finding import Severity
+from service.domain.plan import Variant
+from service.evidence.library import Evidence
+from service.wording.catalogue import load_table
+from service.wording.cautions import CAUTIONS
+from service.wording.dates import date_in_words
+from service.wording.findings import WordedFinding, word_finding
+from service.wording.rounding import need_cm2
+from service.wording.text_table import heading, paragraph
+
+
+def write_findings(answer: PlanAnswer) -> list[str]:
+    """Findings by severity; the same words about several places stand once."""
+    grouped: dict[tuple, list[WordedFinding]] = defaultdict(list)
+    for worded in map(word_finding, answer.findings):
+        grouped[worded.severity, worded.code, worded.text].append(worded)
+    lines = heading("Findings") if grouped else []
+    for severity in Severity:
+        for (found, _, _), same in grouped.items():
+            if found is severity:
+                lines += _finding(same)
+    return lines
+
+
+def _finding(same: list[WordedFinding]) -> list[str]:
+    first = same[0]
+    where = "; ".join(dict.fromkeys(w.where for w in same if w.where))
+    lines = paragraph(f"{first.severity.upper()}: {first.title}", "  ", "  ")
+    lines += paragraph(first.text, "    ")
+    lines += paragraph(f"Where: {where}.", "    ", "  ") if where else []
+    return lines + paragraph(f"To do: {first.mitigation}", "    ")
+
+
+def write_variants(answer: PlanAnswer) -> list[str]:
+    """The plan under the other answer to each open question, a line each."""
+    lines = heading("If an open question turns out otherwise") if answer.plan.variants else []
+    for variant in answer.plan.variants:
+        lines += paragraph(_variant(answer, variant), "  ", "  ")
+    return lines
+
+
+def _variant(answer: PlanAnswer, variant: Variant) -> str:
+    row = load_table("variants").get(f"{variant.question}/{variant.answer}")
+    question = row["text"] if row else f"{variant.question}: {variant.answer}".replace("-", " ")
+    first = min((s.day for s in variant.plan.firm_sessions), default=None)
+    taken = sum((h.area_cm2 for h in variant.plan.harvests), Decimal(0))
+    now = sum((h.area_cm2 for h in variant.plan.harvests if h.day == first), Decimal(0))
+    parts = [
+        f"{len(variant.plan.firm_sessions)} sessions",
+        f"skin taken {need_cm2(taken)}, of it {need_cm2(now)} in the first session",
+    ]
+    if variant.plan.open_cm2:
+        parts.append(f"{need_cm2(variant.plan.open_cm2)} still open")
+    elif variant.closure_day is not None:
+        parts.append(f"expected closed on {date_in_words(answer.case.date_of(variant.closure_day))}")
+    return f"{question}: {', '.join(parts)}."
+
+
+def write_sources(answer: PlanAnswer, evidence: Evidence) -> list[str]:
+    """Rows that the numbers come from, by source; what is from memory carries ``(M)``."""
+    used = sorted(set(_row_ids(answer)))
+    by_source: dict[str, list[str]] = defaultdict(list)
+    for row_id in used:
+        parameter, _, applies_to = row_id.partition("/")
+        by_source[evidence.row(parameter, applies_to).citation].append(row_id)
+    lines = heading("Sources")
+    for citation, rows in sorted(by_source.items()):
+        lines += paragraph(f"{citation}: {', '.join(rows)}", "  ", "  ")
+    lines += paragraph(
+        "(M) written from memory, not checked against a source. Preferences are value judgements of this "
+        "service, which a burn team must set."
+    )
+    versions = answer.versions
+    lines += paragraph(
+        f"Software {versions.software}; evidence {versions.evidence} ({versions.evidence_sha256[:12]}); "
+        f"preferences {versions.preferences_sha256[:12]}; input {versions.input_sha256[:12]}; "
+        f"seed {versions.seed}."
+    )
+    return lines
+
+
+def _row_ids(answer: PlanAnswer) -> Iterable[str]:
+    for listed in answer.theatre_lists:
+        quantities = (*listed.quantities, *(line.area for line in listed.harvests))
+        yield from (source for quantity in quantities for source in quantity.sources)
+    for event in answer.events:
+        yield from (source for quantity in event.quantities for source in quantity.sources)
+    for finding in answer.findings:
+        yield from word_finding(finding).evidence_ids
+
+
+def write_cautions() -> list[str]:
+    lines = heading("Cautions")
+    for caution in CAUTIONS:
+        lines += paragraph(caution, "  ", "  ")
+    return lines

@@ -1,0 +1,121 @@
+"""The head of the text answer: what the plan is based on, and what was understood."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from service.domain.answer import PlanAnswer
+from service.domain.body_region import Place
+from service.domain.burn_wound import BurnExtent, Depth
+from service.domain.case import GraftingCase
+from service.domain.plan import PlanOutcome
+from service.wording.catalogue import load_table
+from service.wording.dates import date_in_words
+from service.wording.places import surface_in_words
+from service.wording.rounding import need_cm2, number_in_words, percent_tbsa, round_need_up
+from service.wording.text_table import Column, heading, paragraph, table
+
+TITLE = "GRAFT PLAN: draft proposal for review by a clinician"
+HUNDREDTH = Decimal("0.01")
+TENTH = Decimal("0.1")
+_DEPTH_ORDER = {None: 0} | {depth: number for number, depth in enumerate(Depth, start=1)}
+
+
+def write_header(answer: PlanAnswer) -> list[str]:
+    """Title, basis, understood extents and the outcome in one sentence."""
+    case = answer.case
+    lines = [TITLE, "=" * len(TITLE)]
+    for text in _basis(case):
+        lines += paragraph(text)
+    lines += heading("Understood: what is burned and what still needs a graft")
+    lines += _extents(case)
+    lines += heading("Outcome")
+    for text in _outcome(answer):
+        lines += paragraph(text)
+    return lines
+
+
+def _basis(case: GraftingCase) -> list[str]:
+    as_of = case.request.as_of.astimezone(ZoneInfo(case.request.time_zone))
+    injury = case.date_of(case.injury_day)
+    weights = {
+        "life": "life, the largest area first",
+        "function": "function, with face and hands first",
+    }
+    return [
+        f"As of {date_in_words(as_of.date())} {as_of:%H:%M} ({case.request.time_zone}), "
+        f"day {-case.injury_day} after the injury of {date_in_words(injury)}.",
+        f"Age {number_in_words(case.age_years, TENTH)} years ({case.age_band.replace('-', ' ')}). "
+        f"Body surface {number_in_words(case.body_surface_m2, HUNDREDTH)} m² "
+        f"({case.body_surface_formula.replace('-', ' ')}).",
+        f"Burned {percent_tbsa(case.burn_percent_tbsa)} without erythema; "
+        f"to be grafted {percent_tbsa(case.graftable_percent_tbsa)}. "
+        f"Weights favour {weights[case.weight_set]}.",
+    ]
+
+
+def _extents(case: GraftingCase) -> list[str]:
+    columns = [Column("Place", 26), Column("Depth", 22), Column("Recorded", 14, True), Column("To graft", 12, True)]
+    recorded: dict[tuple[Place, Depth | None], list[str]] = {}
+    for extent in case.record.extents:
+        recorded.setdefault((extent.place, extent.depth), []).append(_recorded_size(extent))
+    for wound in case.record.open_wounds:
+        recorded.setdefault((wound.place, None), []).append(need_cm2(wound.area_cm2))
+    keys = {*recorded, *((w.place, w.depth) for w in case.wounds)}
+    rows = [
+        (
+            surface_in_words(place),
+            "open wound" if depth is None else depth.replace("-", " "),
+            " + ".join(recorded.get((place, depth), ["-"])),
+            _to_graft(case, place, depth),
+        )
+        for place, depth in sorted(keys, key=lambda key: (_place_order(key[0]), _DEPTH_ORDER[key[1]]))
+    ]
+    return table(columns, rows)
+
+
+def _place_order(place: Place) -> tuple:
+    regions = list(type(place.region))
+    return regions.index(place.region), place.side or "", -ord(place.surface[0])
+
+
+def _recorded_size(extent: BurnExtent) -> str:
+    if extent.percent_tbsa is not None:
+        return f"{extent.percent_tbsa:f} %TBSA"
+    return f"{extent.percent_of_region:f} % of it"
+
+
+def _to_graft(case: GraftingCase, place: Place, depth: Depth | None) -> str:
+    area = sum((w.area_cm2 for w in case.wounds if (w.place, w.depth) == (place, depth)), Decimal(0))
+    return need_cm2(area) if area else "none"
+
+
+def _outcome(answer: PlanAnswer) -> list[str]:
+    plan, case = answer.plan, answer.case
+    if plan.outcome is PlanOutcome.NO_PLAN:
+        row = load_table("findings")[plan.reason_no_plan]
+        return [f"No plan is made. {row['text']}", row["mitigation"]]
+    gap = "" if plan.gap is None else f" (at most {number_in_words(plan.gap * 100, TENTH)} % from the best)"
+    sentences = {
+        PlanOutcome.OPTIMAL: f"Best plan for these weights and expected values{gap}.",
+        PlanOutcome.BEST_FOUND: f"Best plan found in the time given{gap}.",
+        PlanOutcome.RULE_OF_THUMB: "Rule-of-thumb plan: no bound is proven.",
+    }
+    return [sentences[plan.outcome], _size_in_words(answer, case)]
+
+
+def _size_in_words(answer: PlanAnswer, case: GraftingCase) -> str:
+    plan = answer.plan
+    firm = len(plan.settled.firm_sessions)
+    possible = len(plan.settled.sessions) - firm
+    sessions = f"{firm} {'session' if firm == 1 else 'sessions'}"
+    if possible:
+        sessions += f" and {possible} more only if grafts fail"
+    if plan.settled.open_cm2:
+        percent = round_need_up(case.percent_tbsa(plan.settled.open_cm2), TENTH)
+        return f"{sessions}; {percent_tbsa(percent)} ({need_cm2(plan.settled.open_cm2)}) still open at the end."
+    if plan.closure_day is None:
+        return f"{sessions}."
+    day = date_in_words(case.date_of(plan.closure_day))
+    return f"{sessions}; expected closed on {day}, day {plan.closure_day - case.injury_day} after injury."

@@ -1,0 +1,61 @@
+"""The answer as text for a surgeon: at most 80 columns, no name of the patient."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from service.domain.answer import PlanAnswer
+from service.evidence.library import Evidence, load_evidence
+from service.wording.course_text import write_aftercare, write_calendar, write_closure, write_ledger
+from service.wording.notes_text import write_cautions, write_findings, write_sources, write_variants
+from service.wording.plan_header import TITLE, write_header
+from service.wording.session_text import write_session
+from service.wording.text_table import heading, paragraph
+from service.wording.theatre_list import word_preparation
+
+
+def write_plan_text(answer: PlanAnswer) -> str:
+    """Everything a reviewer reads: basis, sessions, reserve, calendar, closure, findings, sources.
+
+    Parameters
+    ----------
+    answer : PlanAnswer
+        A verified plan, or the answer that there is none.
+
+    Returns
+    -------
+    str
+        Lines of at most 80 characters, ending in a line break. Dates as ISO date with weekday.
+    """
+    evidence = load_evidence()
+    lines = write_header(answer)
+    for session in answer.plan.settled.sessions:
+        lines += write_session(answer, session, evidence)
+    lines += _preparation(answer, evidence)
+    lines += write_ledger(answer)
+    lines += write_calendar(answer)
+    lines += write_aftercare(answer, evidence)
+    lines += write_closure(answer)
+    lines += write_findings(answer)
+    lines += write_variants(answer)
+    lines += write_sources(answer, evidence)
+    lines += write_cautions()
+    return "\n".join(lines) + "\n"
+
+
+def _preparation(answer: PlanAnswer, evidence: Evidence) -> list[str]:
+    """The rules of preparation, once for all sessions."""
+    codes = dict.fromkeys(code for listed in answer.theatre_lists for code in listed.preparation)
+    lines = heading("Preparing and placing the grafts") if codes else []
+    for code in codes:
+        lines += paragraph(word_preparation(code, evidence), "  ", "  ")
+    return lines
+
+
+def write_data_required_text(missing: Iterable[str]) -> str:
+    """What is missing before a plan can be made, one sentence each, and the cautions."""
+    lines = [TITLE, "=" * len(TITLE), *paragraph("No plan yet: the record lacks what planning needs.")]
+    lines += heading("Missing")
+    for sentence in dict.fromkeys(missing):
+        lines += paragraph(sentence, "  ", "  ")
+    return "\n".join([*lines, *write_cautions()]) + "\n"

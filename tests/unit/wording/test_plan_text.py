@@ -1,0 +1,145 @@
+"""The text answer: 80 columns, nothing unfilled, everything a reviewer needs."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from service.domain.burn_wound import BurnExtent, Depth
+from service.domain.finding import Finding, Severity
+from service.domain.plan import PlanOutcome, Reason, SettledPlan, Variant
+from service.evidence.library import load_evidence
+from service.planning.rule_of_thumb import plan_by_rule_of_thumb
+from service.preferences.library import load_preferences
+from service.wording.catalogue import NOT_STATED
+from service.wording.events import event_description, event_title
+from service.wording.plan_text import write_data_required_text, write_plan_text
+from service.wording.text_table import WIDTH, Column, table
+from tests.random_cases import random_case
+from tests.unit.schedule.plans import TRUNK, hand_made_answer, hand_made_case, hand_made_plan
+
+
+def assert_fits(text):
+    assert text.endswith("\n")
+    assert max(len(line) for line in text.splitlines()) <= WIDTH
+    assert NOT_STATED not in text
+
+
+def section(text, title):
+    """Lines of one section, up to the next empty line before a title."""
+    lines = text.splitlines()
+    start = next(i for i, line in enumerate(lines) if line.startswith(title))
+    rest = lines[start + 2:]
+    end = next((i for i, line in enumerate(rest) if line and set(line) == {"-"}), len(rest) + 1)
+    return "\n".join(rest[:end - 1])
+
+
+@pytest.mark.parametrize("past", [False, True])
+def test_hand_made_answer_fits(past):
+    assert_fits(write_plan_text(hand_made_answer(hand_made_case(past=past))))
+
+
+@pytest.mark.parametrize("seed", [0, 1, 4, 6, 7, 10])
+def test_random_answers_fit(seed):
+    case = random_case(seed)
+    plan = plan_by_rule_of_thumb(case, load_evidence(), load_preferences())
+    answer = hand_made_answer(case, plan)
+    assert_fits(write_plan_text(answer))
+    for event in answer.events:
+        words = f"{event_title(event)} {event_description(event)}"
+        assert NOT_STATED not in words, event.kind
+        assert "  " not in words, event.kind
+
+
+def test_session_says_when_and_how():
+    text = write_plan_text(hand_made_answer())
+    assert "Session 1: 2031-03-05 Wed, day 5 after injury, supine" in text
+    block = section(text, "Session 1")
+    for words in ("about 180 min", "1,900 mL", "6 red-cell", "islands 1:4", "19 at 1:4, and 2 spare",
+                  "360 cm² (330-388)", "Confirm before it:", "Held back by the area"):
+        assert words in block
+
+
+def test_possible_session_is_not_worded_as_planned():
+    block = section(write_plan_text(hand_made_answer()), "Possible session 3")
+    assert "Only if grafts fail." in block
+    assert "Order of work" not in block
+
+
+def test_calendar_holds_the_ward_and_not_the_theatre():
+    calendar = section(write_plan_text(hand_made_answer()), "Ward calendar")
+    assert "2031-03-12 Wed  Read graft" in calendar
+    assert "Remove carriers" in calendar
+    assert "Excise" not in calendar
+    assert "2031-03-23" not in calendar
+
+
+def test_ledger_shows_the_days_of_sessions():
+    ledger = section(write_plan_text(hand_made_answer()), "Donor skin in reserve")
+    assert "2031-03-05" in ledger
+    assert "739 (61)" in ledger
+
+
+def test_understood_extents_stand_in_front():
+    case = hand_made_case()
+    extent = BurnExtent(TRUNK, Depth.FULL_THICKNESS, Decimal("6.5"), None, date(2031, 3, 1), "Observation/1")
+    case = replace(case, record=replace(case.record, extents=(extent,)))
+    understood = section(write_plan_text(hand_made_answer(case)), "Understood")
+    line = next(line for line in understood.splitlines() if line.startswith("front of trunk"))
+    assert line.split("  ")[-1].strip() == "1,200 cm²"
+    assert "6.5 %TBSA" in line
+
+
+def test_findings_by_severity_with_what_to_do():
+    findings = (
+        Finding("face-waits", Severity.LOW, place="face"),
+        Finding("bed-infected", Severity.HIGH, place="left-thigh-front"),
+        Finding("bed-infected", Severity.HIGH, place="left-hand-back"),
+    )
+    answer = replace(hand_made_answer(), findings=findings)
+    block = section(write_plan_text(answer), "Findings")
+    assert block.index("HIGH: Infected wound bed") < block.index("LOW: Face is grafted later")
+    assert block.count("Infected wound bed") == 1
+    assert "left thigh, front; left hand, back" in block
+    assert "To do:" in block
+
+
+def test_alternatives_and_reasons_are_worded():
+    variant = Variant("depth-indeterminate", "closes", hand_made_plan(), 40)
+    answer = hand_made_answer(variants=(variant,), reasons=(Reason("bound-by-rest-between-sessions", 2),))
+    text = write_plan_text(answer)
+    assert "If the indeterminate burn closes by itself: 2 sessions" in section(text, "If an open question")
+    assert "Held back by the rest between sessions." in section(text, "Session 2")
+
+
+def test_numbers_from_memory_are_marked():
+    sources = section(write_plan_text(hand_made_answer()), "Sources")
+    assert "taught-figure (M):" in sources
+    assert "kamolz-2013: achieved-expansion-ratio/island-1-4" in sources
+
+
+def test_no_plan_says_why_and_stops():
+    answer = hand_made_answer(plan=SettledPlan(), outcome=PlanOutcome.NO_PLAN, reason_no_plan="comfort-care",
+                              closures=(), ledger=())
+    text = write_plan_text(answer)
+    assert_fits(text)
+    assert "No plan is made. The recorded intent of treatment is comfort." in section(text, "Outcome")
+    assert "Session" not in text
+
+
+def test_missing_data_are_listed_once():
+    text = write_data_required_text(["Weight of the patient.", "Day of injury.", "Weight of the patient."])
+    assert_fits(text)
+    assert text.count("Weight of the patient.") == 1
+    assert "Not a medical device as shipped." in text
+
+
+def test_a_table_that_is_too_wide_is_refused():
+    with pytest.raises(ValueError, match="characters"):
+        table([Column("a", 50), Column("b", 40)], [])
+
+
+def test_long_cells_stay_in_their_column():
+    assert table([Column("Where", 10), Column("cm²", 4, True)], [("left thigh front", "12")]) == [
+        "Where        cm²", "----------  ----", "left thigh    12", "front"]
