@@ -222,7 +222,7 @@ def parameters(record: Resource, **values: Any) -> Resource:
     return {"resourceType": "Parameters", "parameter": sent}
 
 
-def grouped(name: str, **parts: tuple[str, Any]) -> Resource:
+def grouped(name: str, /, **parts: tuple[str, Any]) -> Resource:
     """A parameter with parts."""
     return {"name": name, "part": [
         {"name": part, f"value{kind}": value} for part, (kind, value) in parts.items()]}
