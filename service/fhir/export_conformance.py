@@ -7,6 +7,7 @@ from pathlib import Path
 
 from service import __version__
 from service.fhir.canonical import DEFAULT_CANONICAL_BASE
+from service.fhir.conformance_resources import write_terminology_and_profiles
 from service.fhir.json_text import dump
 from service.fhir.write_capability import write_capability_statement
 from service.fhir.write_operation_definition import write_operation_definitions
@@ -14,7 +15,10 @@ from service.fhir.write_operation_definition import write_operation_definitions
 
 def conformance_resources(canonical_base: str) -> list[dict]:
     """Every conformance resource under one canonical base, the CapabilityStatement last."""
-    defined = write_operation_definitions(canonical_base, __version__)
+    defined = [
+        *write_terminology_and_profiles(canonical_base, __version__),
+        *write_operation_definitions(canonical_base, __version__),
+    ]
     types = dict.fromkeys(resource["resourceType"] for resource in defined)
     return [*defined, write_capability_statement(canonical_base, __version__, read_types=types)]
 
