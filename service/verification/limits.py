@@ -58,13 +58,11 @@ def session_minutes(review: PlanUnderReview) -> Iterator[Violation]:
 
 def _procedure_minutes(review: PlanUnderReview, session: Session) -> Fraction:
     percent_cm2 = review.cm2_of_percent_tbsa(Fraction(1))
-    operated_cm2 = Fraction(0)
-    special_regions = set()
-    for wound in review.case.wounds:
-        wound_cm2 = _operated_cm2(review, wound.wound_id, session.day)
-        operated_cm2 += wound_cm2
-        if wound_cm2 and wound.place.facts.is_special:
-            special_regions.add(wound.place.region_key)
+    acts = (*review.plan.excisions, *review.plan.placements)
+    operated_ids = {act.wound_id for act in acts if act.day == session.day} & set(review.wounds)
+    operated_cm2 = sum((_operated_cm2(review, wound_id, session.day) for wound_id in operated_ids), Fraction(0))
+    places = {review.wounds[wound_id].place for wound_id in operated_ids}
+    special_regions = {place.region_key for place in places if place.facts.is_special}
     return (
         review.number("theatre-minutes", "fixed")
         + review.number("theatre-minutes", "per-percent") * operated_cm2 / percent_cm2
