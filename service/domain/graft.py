@@ -32,7 +32,7 @@ class GraftMethod(StrEnum):
 
     @property
     def kind(self) -> GraftKind:
-        return GraftKind(self.value.split("-")[0])
+        return _KINDS[self]
 
     @property
     def claimed_expansion_ratio(self) -> Decimal:
@@ -41,6 +41,8 @@ class GraftMethod(StrEnum):
             return Decimal(1)
         return Decimal(self.value.rsplit("-", 1)[1])
 
+
+_KINDS = {method: GraftKind(method.value.split("-")[0]) for method in GraftMethod}
 
 NARROW_MESH = frozenset({GraftMethod.MESHED_1_1, GraftMethod.MESHED_1_1_5})
 EVERY_MESH = frozenset(m for m in GraftMethod if m.kind is GraftKind.MESHED)

@@ -1,0 +1,131 @@
+"""The whole service as one short function: a burn record in, a verified graft plan out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+
+from service import __version__
+from service.assessment.assess import assess_case
+from service.domain.answer import PlanAnswer, Versions
+from service.domain.case import BurnRecord, GraftingCase, PlanRequest
+from service.domain.errors import Fault, InvalidCase, ServiceFault
+from service.domain.finding import Finding, Severity
+from service.domain.patient import TreatmentIntent
+from service.domain.plan import GraftPlan, PlanOutcome, SettledPlan, Variant
+from service.domain.rule import Rule
+from service.evidence.library import Evidence
+from service.planning.closures import expected_closures, last_closure_day
+from service.planning.decisions import find_infeasible_decisions, unkept_decisions
+from service.planning.explain import explain_plan
+from service.planning.ledger import donor_ledger
+from service.planning.plan_findings import find_about_plan
+from service.planning.quantities import PlanningQuantities
+from service.planning.rule_of_thumb import best_by_rule_of_thumb
+from service.planning.variants import other_answers
+from service.preferences.library import Preferences
+from service.schedule.dressings import schedule_events
+from service.schedule.theatre_list import make_theatre_list
+from service.verification.verify import verify_plan
+
+_SEVERITY_ORDER = list(Severity)
+_NO_SEED = 0  # nothing is drawn at random yet
+
+
+#: Where each answer leaves its row: versions and outcome, no patient value.
+Audit = Callable[[PlanAnswer], None]
+
+
+def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str, evidence: Evidence,
+                  preferences: Preferences, audit: Audit) -> PlanAnswer:
+    """Plan all sessions of one patient and verify the plan.
+
+    Parameters
+    ----------
+    record, request : what the record holds, and what the caller asks for
+    input_sha256 : hash of the bytes that were read, for the versions of the answer
+    evidence, preferences : numbers and value judgements to plan with
+    audit : gets one row for every answer
+
+    Raises
+    ------
+    InvalidCase
+        A preference that does not exist or lies outside its range.
+    ServiceFault
+        A plan that verification refuses; it never leaves.
+    """
+    preferences = _with_callers_preferences(preferences, request)
+    versions = Versions(__version__, evidence.version, evidence.sha256, preferences.sha256, input_sha256, _NO_SEED)
+    case = assess_case(record, request, evidence, preferences)
+    if record.patient.treatment_intent is TreatmentIntent.COMFORT:
+        plan = GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan="comfort-care",
+                         findings=(Finding("comfort-care", Severity.HIGH),))
+        case = replace(case, findings=())
+    else:
+        plan = _plan_case(case, evidence, preferences)
+    answer = PlanAnswer(
+        case=case,
+        plan=plan,
+        events=schedule_events(case, plan.settled, evidence, preferences),
+        theatre_lists=tuple(make_theatre_list(case, plan.settled, session, evidence, preferences)
+                            for session in plan.settled.sessions),
+        findings=_in_order((*case.findings, *plan.findings)),
+        versions=versions,
+    )
+    audit(answer)
+    return answer
+
+
+def _with_callers_preferences(preferences: Preferences, request: PlanRequest) -> Preferences:
+    faults = tuple(Fault("preference-not-usable", "Parameters.parameter.where(name='preference')", (("name", name),))
+                   for name, value in request.preferences if not preferences.accepts(name, value))
+    if faults:
+        raise InvalidCase(faults)
+    return preferences.with_overrides(request.preferences)
+
+
+def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> GraftPlan:
+    """Choose sessions, verify, and say what follows; no plan when a decision cannot be kept."""
+    quantities = PlanningQuantities(case, evidence, preferences)
+    found = best_by_rule_of_thumb(case, evidence, preferences)
+    unkept = unkept_decisions(case, found.plan)
+    if unkept:
+        return GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan="fixed-decision-infeasible",
+                         findings=find_infeasible_decisions(case, unkept))
+    _refuse_unverified(case, found.plan, evidence, preferences)
+    closures = expected_closures(quantities, found.plan)
+    closure_day = last_closure_day(closures)
+    return GraftPlan(
+        outcome=PlanOutcome.RULE_OF_THUMB,
+        settled=found.plan,
+        objective_days=found.objective_days,
+        closures=closures,
+        closure_day=closure_day,
+        ledger=donor_ledger(quantities, found.plan),
+        reasons=explain_plan(found.plan, found.policy.level),
+        variants=tuple(_variants(case, evidence, preferences)),
+        findings=find_about_plan(quantities, found.plan, closure_day),
+    )
+
+
+def _variants(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> Iterable[Variant]:
+    """The plan under each other answer to an open question, verified like the main one."""
+    for other in other_answers(case, evidence):
+        plan = best_by_rule_of_thumb(other.case, evidence, preferences).plan
+        if not unkept_decisions(other.case, plan):
+            _refuse_unverified(other.case, plan, evidence, preferences)
+            quantities = PlanningQuantities(other.case, evidence, preferences)
+            closure_day = last_closure_day(expected_closures(quantities, plan))
+            yield Variant(other.question, other.answer, plan, closure_day)
+
+
+def _refuse_unverified(case: GraftingCase, plan: SettledPlan, evidence: Evidence, preferences: Preferences) -> None:
+    violations = verify_plan(case, plan, evidence, preferences)
+    if violations:
+        rules = sorted({Rule(violation.rule) for violation in violations})
+        raise ServiceFault(f"plan refused by verification: {', '.join(rules)}")
+
+
+def _in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Each finding once, the most severe first, else in the order in which they were found."""
+    return tuple(sorted(dict.fromkeys(findings), key=lambda f: _SEVERITY_ORDER.index(f.severity)))

@@ -1,0 +1,105 @@
+"""What is said about a plan beside the plan: findings, each with its place or session."""
+
+from __future__ import annotations
+
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+
+from service.domain.body_region import Region
+from service.domain.burn_wound import ZERO
+from service.domain.finding import Finding, Severity
+from service.domain.graft import WANTS_OVERLAY
+from service.domain.plan import SettledPlan
+from service.domain.session import CoverKind, Session
+from service.planning.candidates import STOPPED_BEDS
+from service.planning.quantities import PlanningQuantities
+
+_ONE = Decimal(1)
+_TENTH = Decimal("0.1")
+
+
+def _of_session(quantities: PlanningQuantities, plan: SettledPlan, session: Session) -> list[Finding]:
+    preferences, case = quantities.preferences, quantities.case
+    found = []
+    excised = sum((e.area_cm2 for e in plan.excisions if e.day == session.day), ZERO)
+    placed = sum((p.area_cm2 for p in plan.placements if p.day == session.day), ZERO)
+    percent = case.percent_tbsa(max(excised, placed))
+    if percent > preferences.value("session-area-soft"):
+        found.append(("session-over-soft-area", (("percent_tbsa", str(percent.quantize(_TENTH, ROUND_CEILING))),)))
+    if session.procedure_minutes > preferences.value("minutes-warn"):
+        found.append(("session-over-warning-minutes", (("minutes", str(session.procedure_minutes)),)))
+    if len(session.positions) > 1:
+        found.append(("second-position", ()))
+    if session.units_to_have_ready > 0:
+        found.append(("units-to-have-ready", (("units", str(session.units_to_have_ready)),)))
+    left = _skin_left_over(quantities, plan, session)
+    if left >= _ONE:
+        found.append(("skin-left-over", (("area_cm2", str(left.quantize(_ONE, ROUND_FLOOR))),)))
+    severity = {"skin-left-over": Severity.LOW, "second-position": Severity.LOW}
+    return [Finding(code, severity.get(code, Severity.MODERATE), values, session=session.ordinal)
+            for code, values in found]
+
+
+def _skin_left_over(quantities: PlanningQuantities, plan: SettledPlan, session: Session) -> Decimal:
+    """Harvested skin that the session does not place, after trimming and handling. [cm²]"""
+    harvested = sum((h.area_cm2 for h in plan.harvests if h.day == session.day), ZERO)
+    kept = harvested * (1 - quantities.evidence.value("handling-loss"))
+    return kept - sum((p.skin_cm2 for p in plan.placements if p.day == session.day), ZERO)
+
+
+def _of_openness(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding]:
+    wounds = {w.wound_id: w for w in quantities.case.wounds}
+    found = [Finding("still-open", Severity.HIGH, place=s.wound_id) for s in plan.still_open]
+    if any(wounds[s.wound_id].bed_state not in STOPPED_BEDS for s in plan.still_open):
+        found.append(Finding("not-enough-skin", Severity.HIGH))
+    if not plan.sessions and plan.still_open and quantities.case.limits.blood_ml <= 0:
+        found.append(Finding("blood-limit-reached", Severity.HIGH))
+    for loss in plan.unreserved:
+        area = str(loss.area_cm2.quantize(_ONE, ROUND_CEILING))
+        found.append(Finding("loss-not-reserved", Severity.MODERATE, (("area_cm2", area),), place=loss.region_key))
+    return found
+
+
+def _of_cover(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding]:
+    overlaid = {(c.wound_id, c.day) for c in plan.covers if c.kind is CoverKind.OVERLAY}
+    bare = [p for p in plan.placements if p.method in WANTS_OVERLAY and (p.wound_id, p.day) not in overlaid]
+    found = [Finding("wide-islands-without-overlay", Severity.MODERATE)] if bare else []
+    if any(c.kind is CoverKind.TEMPORARY for c in plan.covers):
+        found.append(Finding("cover-stock-at-hand", Severity.MODERATE))
+    later = [e for e in plan.excisions if plan.sessions and e.day > plan.sessions[0].day]
+    if later and not quantities.case.request.cover_stock_cm2:
+        found.append(Finding("excision-waits-for-cover", Severity.MODERATE))
+    grafted_by = {p.wound_id: p.day for p in reversed(plan.placements) if not p.is_regraft}
+    for wound in quantities.case.wounds:
+        ends = wound.covered_until_day
+        if wound.covered_cm2 > 0 and ends is not None and grafted_by.get(wound.wound_id, ends + 1) > ends:
+            found.append(Finding("cover-expires", Severity.MODERATE, place=wound.wound_id))
+    return found
+
+
+def _of_donors(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding]:
+    thirds = dict.fromkeys(h.site_id for h in plan.harvests if h.harvest_number > 2)
+    found = [Finding("third-harvest", Severity.MODERATE, place=site_id) for site_id in thirds]
+    faces = {w.wound_id for w in quantities.case.wounds if w.place.region is Region.FACE}
+    if any(p.wound_id in faces and not p.skin_class.above_clavicle for p in plan.placements):
+        found.append(Finding("face-skin-below-clavicle", Severity.MODERATE, place=Region.FACE))
+    return found
+
+
+def _of_pace(quantities: PlanningQuantities, plan: SettledPlan, closure_day: int | None) -> list[Finding]:
+    """Near-total burns do not close in a few weeks, whatever a plan of expected values says."""
+    case, preferences = quantities.case, quantities.preferences
+    is_near_total = case.graftable_percent_tbsa >= preferences.value("near-total-from")
+    if closure_day is None or not is_near_total:
+        return []
+    if closure_day - case.injury_day >= preferences.value("near-total-closure-days"):
+        return []
+    return [Finding("near-total-fast-closure", Severity.MODERATE)]
+
+
+def find_about_plan(quantities: PlanningQuantities, plan: SettledPlan, closure_day: int | None) -> tuple[Finding, ...]:
+    """All findings on a plan."""
+    found = [f for session in plan.sessions for f in _of_session(quantities, plan, session)]
+    if any(s.is_contingent for s in plan.sessions):
+        found.append(Finding("contingent-session", Severity.MODERATE))
+    found += _of_openness(quantities, plan) + _of_cover(quantities, plan) + _of_donors(quantities, plan)
+    return (*found, *_of_pace(quantities, plan, closure_day), Finding("estimates-from-memory", Severity.LOW))

@@ -1,0 +1,243 @@
+"""Fill one session by the rule of thumb: most urgent wound first, as far as every limit allows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from service.domain.body_region import Position, Region
+from service.domain.graft import NEEDS_OVERLAY, GraftKind, SkinClass
+from service.domain.rule import Rule
+from service.planning.course import Course, GraftDraft, Policy
+from service.planning.harvest_choice import HarvestDraft, choose_harvests, kept_skin, usable_skin
+from service.planning.session_budget import SessionBudget, open_budget
+from service.planning.wound_facts import MethodFacts, WoundFacts
+
+_MOST_TRIES = 10  # each try leaves more blood for whole plates and smallest harvests
+
+
+@dataclass
+class SessionDraft:
+    """A session that could be held. Areas in tenths of a cm²."""
+
+    day: int
+    positions: tuple[Position, ...]
+    grafts: list[GraftDraft] = field(default_factory=list)
+    harvests: list[HarvestDraft] = field(default_factory=list)
+    ahead: list[tuple[WoundFacts, int]] = field(default_factory=list)
+    binding: set[Rule] = field(default_factory=set)
+
+    @property
+    def grafted(self) -> int:
+        return sum(g.area for g in self.grafts)
+
+    def blood_ml(self, course: Course) -> float:
+        excised = sum(g.excised for g in self.grafts) + sum(area for _, area in self.ahead)
+        harvested = sum(h.area for h in self.harvests)
+        blood = course.quantities.blood
+        return float(blood.excision_ml * excised + blood.harvest_ml * harvested)
+
+    def score(self) -> float:
+        """Weighted area that the session grafts: what positions are compared by."""
+        return sum(g.wound.weight * g.area for g in self.grafts)
+
+
+def by_urgency(course: Course) -> list[WoundFacts]:
+    """Open beds first; then by weight, or by area when life comes first; then body order."""
+    life_first = course.quantities.case.weight_set == "life"
+
+    def urgency(wound: WoundFacts) -> tuple:
+        remaining = course.remaining[wound.wound_id]
+        by_size = (-remaining, -wound.weight) if life_first else (-wound.weight, -remaining)
+        return (course.open_bed[wound.wound_id] == 0, *by_size, wound.region_order, wound.wound_id)
+
+    return sorted(course.wounds, key=urgency)
+
+
+class _Filling:
+    """One attempt to fill a session, with its budgets and the skin still free."""
+
+    def __init__(self, course: Course, day: int, positions: tuple[Position, ...], policy: Policy,
+                 demand: dict[str, int], is_regraft: bool, blood_margin_ml: float) -> None:
+        self.course, self.policy, self.demand, self.is_regraft = course, policy, demand, is_regraft
+        self.quantities = course.quantities
+        self.draft = SessionDraft(day, positions)
+        self.budget: SessionBudget = open_budget(course.quantities, day, positions, blood_margin_ml)
+        self.usable = usable_skin(course, day, positions)
+        self.pool = {True: 0, False: 0}  # by "above the clavicle"
+        for site in course.reserve.sites:
+            self.pool[site.above_clavicle] += self.usable.get(site.site_id, 0)
+        self.skin: dict[SkinClass, int] = {}
+        self.grafted_on: dict[str, int] = {}
+        self.bed_used: dict[str, int] = {}
+        self.cover_left = course.cover_left
+        self.loaded: Position | None = None
+
+    def fill(self) -> SessionDraft | None:
+        if self.budget.minutes_left <= 0 or self.budget.blood_left_ml <= 0:
+            return None
+        ordered = [w for w in by_urgency(self.course) if not w.reached.isdisjoint(self.draft.positions)]
+        for wound in ordered:
+            if self._may_graft(wound):
+                self._graft(wound)
+        if self.policy.excises_ahead and not self.is_regraft:
+            self._excise_ahead(ordered)
+        return self._with_harvests()
+
+    def _may_graft(self, wound: WoundFacts) -> bool:
+        day = self.draft.day
+        if self.demand.get(wound.wound_id, 0) <= 0 or not wound.is_ready(day, is_regraft=self.is_regraft):
+            return False
+        return self.course.loaded_clear_day(wound) <= day and not self._is_lain_on(wound)
+
+    def _is_lain_on(self, wound: WoundFacts) -> bool:
+        """Back and front are not grafted together, and one goes first, unless weight is taken off."""
+        if wound.loaded is None:
+            return False
+        if self.loaded is not None:
+            return wound.loaded is not self.loaded
+        if wound.loaded is self.policy.loaded_first:
+            return False
+        return any(w.loaded is self.policy.loaded_first and self.demand.get(w.wound_id, 0) > 0
+                   and w.is_ready(self.draft.day, is_regraft=self.is_regraft) for w in self.course.wounds)
+
+    def _graft(self, wound: WoundFacts) -> None:
+        method = wound.at_level(self.policy.level)
+        if method is None:
+            return
+        for above in wound.sources_of_skin:
+            wanted = self.demand[wound.wound_id] - self.grafted_on.get(wound.wound_id, 0)
+            area = self._area_to_graft(wound, method, above, wanted) if wanted > 0 else 0
+            if area > 0:
+                self._book(wound, method, method.skin_class(above), area)
+
+    def _open_bed(self, wound: WoundFacts) -> int:
+        """Bed that needs no excision; the bed of a lost graft is one."""
+        if self.is_regraft:
+            return self.demand[wound.wound_id]
+        return self.course.open_bed[wound.wound_id] - self.bed_used.get(wound.wound_id, 0)
+
+    def _free_skin(self, wound: WoundFacts, above: bool) -> int:
+        """Skin of the pool and what is kept for the wound's region, in tenths of a cm²."""
+        if not self.quantities.case.request.keep_for:
+            return self.pool[above]
+        kept = self.course.reserve.kept(wound.place.region, self.draft.day, self.course.is_first_session)
+        return self.pool[above] + sum(area for site, area in kept if site.above_clavicle == above
+                                      and not site.place.reached.isdisjoint(self.draft.positions))
+
+    def _area_to_graft(self, wound: WoundFacts, method: MethodFacts, above: bool, wanted: int) -> int:
+        limit, rule = self.budget.largest_area(wound, self._open_bed(wound), method)
+        if limit < min(wanted, wound.piece):
+            self.draft.binding.add(rule)
+            return 0
+        skin = self.quantities.skin_from(self._free_skin(wound, above))
+        by_skin = self.quantities.area_from_skin(method.method, wound.place, skin)
+        if method.method in NEEDS_OVERLAY:
+            by_skin = min(by_skin, self.cover_left)
+        area = min(wanted, limit, by_skin)
+        if area < wanted:
+            self.draft.binding.add(rule if limit <= by_skin else Rule.SKIN_BALANCE)
+        return self._whole_pieces(wound, method, area, wanted)
+
+    def _whole_pieces(self, wound: WoundFacts, method: MethodFacts, area: int, wanted: int) -> int:
+        """Leave no piece below the smallest, on the wound or behind; whole regions are all or nothing."""
+        if area >= wanted:
+            return wanted
+        if wound.is_whole:
+            return 0
+        area = min(area, wanted - wound.piece)
+        if method.method.kind is GraftKind.ISLAND and area >= wound.piece:
+            whole = self.quantities.area_of_whole_plates(method.method, wound.place, area)
+            area = whole if whole >= wound.piece else area
+        return area if area >= wound.piece else 0
+
+    def _book(self, wound: WoundFacts, method: MethodFacts, skin_class: SkinClass, area: int) -> None:
+        excised = 0 if self.is_regraft else max(0, area - self._open_bed(wound))
+        skin = self.quantities.skin_hundredths(method.method, wound.place, area)
+        before = self.quantities.harvest_for(self.skin.get(skin_class, 0))
+        self.skin[skin_class] = self.skin.get(skin_class, 0) + skin
+        harvested = self.quantities.harvest_for(self.skin[skin_class]) - before
+        self.pool[skin_class.above_clavicle] -= harvested
+        if method.method in NEEDS_OVERLAY:
+            self.cover_left -= area
+        self.budget.spend(wound, area, grafted=area, excised=excised, harvested=harvested)
+        self.loaded = self.loaded or wound.loaded
+        self.grafted_on[wound.wound_id] = self.grafted_on.get(wound.wound_id, 0) + area
+        self.bed_used[wound.wound_id] = self.bed_used.get(wound.wound_id, 0) + area - excised
+        self.draft.grafts.append(GraftDraft(wound, method.method, skin_class, area, excised, skin))
+
+    def _excise_ahead(self, ordered: list[WoundFacts]) -> None:
+        """Excise more than is grafted, as far as cover lasts with one renewal in hand."""
+        cover = (self.cover_left - self.course.bed_under_cover()) // 2
+        for wound in ordered:
+            left = self.course.remaining[wound.wound_id] - self.grafted_on.get(wound.wound_id, 0)
+            unexcised = left - max(0, self._open_bed(wound))
+            area = min(unexcised, cover, self.budget.largest_excision(wound))
+            if wound.is_plannable and wound.is_ready(self.draft.day) and area >= self.quantities.smallest_piece:
+                self.budget.spend(wound, area, grafted=0, excised=area, harvested=0)
+                cover -= area
+                self.draft.ahead.append((wound, area))
+
+    def _with_harvests(self) -> SessionDraft | None:
+        """Choose the sites; a graft whose skin no site can give without a crumb is left out."""
+        while self.draft.grafts:
+            needs: dict[SkinClass, int] = {}
+            for graft in self.draft.grafts:
+                needs[graft.skin_class] = needs.get(graft.skin_class, 0) + graft.skin_hundredths
+            harvests = choose_harvests(self.course, self.draft.day, {
+                c: self.quantities.harvest_for(s) for c, s in needs.items()}, self._usable_with_kept())
+            if harvests is not None:
+                self.draft.harvests = harvests
+                return self.draft
+            dropped = self.draft.grafts.pop()
+            self.draft.ahead = [(w, a) for w, a in self.draft.ahead if w is not dropped.wound]
+            self.draft.binding.add(Rule.SKIN_BALANCE)
+        return self.draft if self.draft.ahead else None
+
+    def _usable_with_kept(self) -> dict[str, int]:
+        """Usable skin and what is freed of the skin kept for the regions grafted now."""
+        usable = dict(self.usable)
+        for freed in released_by(self.course, self.draft).values():
+            for site_id, area in freed.items():
+                usable[site_id] = usable.get(site_id, 0) + area
+        return usable
+
+
+def released_by(course: Course, draft: SessionDraft) -> dict[Region, dict[str, int]]:
+    """Kept skin that a draft's grafts free on their regions, by reachable site, in tenths of a cm².
+
+    As much as they place; all of it once nothing of the region stays open.
+    """
+    released: dict[Region, dict[str, int]] = {}
+    for region in {g.wound.place.region for g in draft.grafts}:
+        mine = [g for g in draft.grafts if g.wound.place.region is region]
+        open_area = sum(course.remaining[w.wound_id] for w in course.wounds if w.place.region is region)
+        is_done = sum(g.area for g in mine) >= open_area
+        kept = kept_skin(course, region, draft.day, draft.positions)
+        left = sum(kept.values()) if is_done else sum(g.skin_hundredths for g in mine) // 10
+        freed = {}
+        for site_id, area in kept.items():
+            freed[site_id] = min(left, area)
+            left -= freed[site_id]
+        released[region] = freed
+    return released
+
+
+def fill_session(course: Course, day: int, positions: tuple[Position, ...], policy: Policy,
+                 demand: dict[str, int], *, is_regraft: bool) -> SessionDraft | None:
+    """The fullest session by urgency that keeps every limit, or ``None`` when nothing fits.
+
+    ``demand`` is the area wanted by wound id, in tenths of a cm². Whole plates and smallest
+    harvests can cost more blood than was counted (one plate more, to begin with); then it is
+    filled again with that much less to spend.
+    """
+    quantities = course.quantities
+    margin = float(quantities.blood.harvest_ml) * quantities.plate_hundredths / 10
+    for _ in range(_MOST_TRIES):
+        draft = _Filling(course, day, positions, policy, demand, is_regraft, margin).fill()
+        if draft is None:
+            return None
+        excess = draft.blood_ml(course) - float(quantities.case.limits.blood_ml)
+        if excess <= 0:
+            return draft
+        margin += excess + 1
+    return None
