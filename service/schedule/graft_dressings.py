@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from service.domain.body_region import Region
 from service.domain.case import GraftingCase
 from service.domain.dressing import CareEvent, EventKind
 from service.domain.graft import GraftKind
@@ -106,7 +107,7 @@ class GraftCare:
                     window,
                     ordinal=ordinal,
                     series=f"{self.graft.key}:outer-dressing",
-                    values=(("day_after", str(window.day - start)), ("detail", "")),
+                    values=(("day_after", str(window.day - start)), ("detail", self._face_words())),
                 )
             ordinal, offset = ordinal + 1, offset + interval.day
 
@@ -121,6 +122,10 @@ class GraftCare:
         if kind is GraftKind.SHEET:
             return first, interval, int(self.evidence.value("dressing-until-days", kind))
         return first, interval, int(self.evidence.value("closure-days", self.graft.method.value)) - 1
+
+    def _face_words(self) -> str:
+        on_face = self.graft.wound.place.region is Region.FACE
+        return " On the face a graft may be left open with ointment: then only look at it." if on_face else ""
 
     def _contingent_words(self) -> str:
         region = self.graft.wound.place.region_key

@@ -119,7 +119,7 @@ def _quantities(
             ("strip-width-mm/any", "strip-length-mm/any"),
         )
     if islands:
-        yield from _island_quantities(islands, evidence, preferences)
+        yield from _island_quantities(harvests, islands, evidence, preferences)
     yield _blood(case, plan, session, evidence)
     yield Quantity(
         "units-to-have-ready",
@@ -132,19 +132,17 @@ def _quantities(
     yield from _minutes(session, evidence)
 
 
-def _island_quantities(islands: list[Placement], evidence: Evidence, preferences: Preferences) -> Iterator[Quantity]:
+def _island_quantities(
+    harvests: tuple[HarvestLine, ...],
+    islands: list[Placement],
+    evidence: Evidence,
+    preferences: Preferences,
+) -> Iterator[Quantity]:
     parts = [plate_quantities(p, evidence, preferences) for p in islands]
     plates = sum_quantities("plates", [plate for plate, _ in parts])
     yield plates
     yield sum_quantities("carriers", [carrier for _, carrier in parts])
-    yield Quantity(
-        "squares-per-strip",
-        Decimal(usual_strip(evidence).whole_squares()),
-        None,
-        None,
-        "1",
-        ("strip-width-mm/any", "strip-length-mm/any", "plate-side-mm/any"),
-    )
+    yield from _plate_yield(harvests, islands, evidence)
     row = evidence.row("theatre-minutes", "plate-preparation")
     yield Quantity(
         "plate-preparation-person-minutes",
@@ -153,6 +151,26 @@ def _island_quantities(islands: list[Placement], evidence: Evidence, preferences
         plates.high * row.high,
         "min",
         (row.row_id,),
+    )
+
+
+def _plate_yield(harvests: tuple[HarvestLine, ...], islands: list[Placement], evidence: Evidence) -> Iterator[Quantity]:
+    """Plates that the skin of the right thickness gives, as whole squares and with pieces laid together."""
+    strip = usual_strip(evidence)
+    thicknesses = {p.skin_class.thickness for p in islands}
+    fitting = [line for line in harvests if line.thickness in thicknesses]
+    usable = sum((line.area.value for line in fitting), Decimal(0)) * (1 - evidence.value("handling-loss"))
+    whole = sum(line.plates_from_whole_squares for line in fitting)
+    sources = ("strip-width-mm/any", "strip-length-mm/any", "plate-side-mm/any")
+    yield Quantity("squares-per-strip", Decimal(strip.whole_squares()), None, None, "1", sources)
+    yield Quantity("plates-from-whole-squares", Decimal(whole), None, None, "1", sources)
+    yield Quantity(
+        "plates-with-piecing",
+        Decimal(strip.plates_with_piecing(usable)),
+        None,
+        None,
+        "1",
+        ("plate-side-mm/any", "handling-loss/any"),
     )
 
 

@@ -67,29 +67,35 @@ def _total(answer: PlanAnswer, day: int) -> str:
 
 
 def write_calendar(answer: PlanAnswer) -> list[str]:
-    """What the ward does on each day of the coming task days; places with the same window together."""
+    """What the ward does on each day of the coming task days."""
     days = answer.case.request.task_days
-    grouped: dict[tuple, list[CareEvent]] = defaultdict(list)
-    for event in answer.events:
-        if event.kind not in _IN_THEATRE and event.day < days:
-            grouped[event.day, event.kind, event.earliest_day, event.latest_day].append(event)
-    if not grouped:
+    coming = [e for e in answer.events if e.kind not in _IN_THEATRE and e.day < days]
+    if not coming:
         return []
     columns = [Column("Date", 14), Column("What", 22), Column("Where or which", 23), Column("May be done", 14)]
-    lines = heading(f"Ward calendar of the coming {days} days")
     rows, last = [], None
-    for (day, kind, earliest, latest), events in grouped.items():
-        date = date_in_words(answer.case.date_of(day))
-        rows.append(
-            (
-                "" if day == last else date,
-                _what(kind, events),
-                _where(events),
-                _window(answer.case, day, earliest, latest),
-            )
-        )
+    for (day, earliest, latest, where), what in _merge_lines(coming).items():
+        date = "" if day == last else date_in_words(answer.case.date_of(day))
+        rows.append((date, _join(what), where, _window(answer.case, day, earliest, latest)))
         last = day
-    return lines + table(columns, rows) + paragraph("Events after that are in the series of the answer.")
+    lines = heading(f"Ward calendar of the coming {days} days") + table(columns, rows)
+    return lines + paragraph("Events after that are in the series of the answer.")
+
+
+def _join(what: list[str]) -> str:
+    first, *others = what
+    return "; ".join([first, *(f"{words[0].lower()}{words[1:]}" for words in others)])
+
+
+def _merge_lines(events: list[CareEvent]) -> dict[tuple[int, int, int, str], list[str]]:
+    """Events of one kind and window on one line; kinds for the same places and window share it."""
+    by_kind: dict[tuple, list[CareEvent]] = defaultdict(list)
+    for event in events:
+        by_kind[event.day, event.kind, event.earliest_day, event.latest_day].append(event)
+    lines: dict[tuple[int, int, int, str], list[str]] = defaultdict(list)
+    for (day, kind, earliest, latest), same in by_kind.items():
+        lines[day, earliest, latest, _where(same)].append(_what(kind, same))
+    return lines
 
 
 def _what(kind: EventKind, events: list[CareEvent]) -> str:

@@ -44,11 +44,12 @@ def write_variants(answer: PlanAnswer) -> list[str]:
     """The plan under the other answer to each open question, a line each."""
     lines = heading("If an open question turns out otherwise") if answer.plan.variants else []
     for variant in answer.plan.variants:
-        lines += paragraph(_variant(answer, variant), "  ", "  ")
+        lines += paragraph(word_variant(answer, variant), "  ", "  ")
     return lines
 
 
-def _variant(answer: PlanAnswer, variant: Variant) -> str:
+def word_variant(answer: PlanAnswer, variant: Variant) -> str:
+    """The size of the plan under another answer to an open question, in one sentence."""
     row = load_table("variants").get(f"{variant.question}/{variant.answer}")
     question = row["text"] if row else f"{variant.question}: {variant.answer}".replace("-", " ")
     first = min((s.day for s in variant.plan.firm_sessions), default=None)

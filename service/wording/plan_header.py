@@ -72,7 +72,8 @@ def _extents(case: GraftingCase) -> list[str]:
         )
         for place, depth in sorted(keys, key=lambda key: (_place_order(key[0]), _DEPTH_ORDER[key[1]]))
     ]
-    return table(columns, rows)
+    total = sum((w.area_cm2 for w in case.wounds), Decimal(0))
+    return table(columns, [*rows, ("All", "", "", need_cm2(total))])
 
 
 def _place_order(place: Place) -> tuple:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from service.domain.answer import PlanAnswer
 from service.domain.case import GraftingCase
@@ -15,7 +16,7 @@ from service.wording.findings import word_code
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
 from service.wording.reasons import word_reason, word_rule
-from service.wording.rounding import TENTH, interval, need_cm2, number_in_words, round_need_up
+from service.wording.rounding import TENTH, interval, need_cm2, need_cm2_with_interval, number_in_words, round_need_up
 from service.wording.text_table import Column, heading, paragraph, table
 from service.wording.theatre_list import word_leftover, word_step
 
@@ -46,18 +47,15 @@ def write_session(answer: PlanAnswer, session: Session, evidence: Evidence) -> l
 def _needs(answer: PlanAnswer, session: Session, listed: TheatreList | None) -> Iterator[str]:
     if session.is_contingent:
         yield (
-            "Only if grafts fail. Skin is kept for it; it has no date of its own in the tasks, and "
-            "reading the grafts decides whether it is needed."
+            "Only if grafts fail. The plan keeps skin and room for it on this day; reading the grafts "
+            "decides whether it is needed."
         )
     room = "" if listed is None else f", in the room {_estimate(listed, 'in-room-minutes')}"
     surgery = f"{session.procedure_minutes} min" if listed is None else _estimate(listed, "procedure-minutes")
     yield f"Surgery {surgery}{room}. All minutes are estimates."
     blood = "" if listed is None else f" (expected {_find(listed, 'blood-loss').value:,.0f} mL)"
-    units = session.units_to_have_ready
-    yield (
-        f"Blood loss up to {session.blood_loss_ml:,} mL{blood}; have {units} red-cell "
-        f"{'unit' if units == 1 else 'units'} ready."
-    )
+    yield f"Blood loss up to {session.blood_loss_ml:,} mL{blood}."
+    yield f"Red-cell units to have ready: {session.units_to_have_ready}."
     questions = dict.fromkeys(
         code
         for event in answer.events
@@ -81,53 +79,56 @@ def _percent(case: GraftingCase, area_cm2) -> str:
     return number_in_words(round_need_up(case.percent_tbsa(area_cm2), TENTH), TENTH)
 
 
-def _act_table(columns: list[Column], rows: Iterable[tuple[str, ...]]) -> list[str]:
-    rows = list(rows)
-    return ["", *table(columns, rows, _INDENT)] if rows else []
+def _act_table(columns: list[Column], rows: list[list[str]], total: list[str]) -> list[str]:
+    """Rows of one kind of act, with their total when there are several."""
+    if not rows:
+        return []
+    return ["", *table(columns, [*rows, total] if len(rows) > 1 else rows, _INDENT)]
+
+
+def _sum_cm2(areas: Iterable[Decimal]) -> Decimal:
+    return sum(areas, Decimal(0))
 
 
 def _excisions(answer: PlanAnswer, session: Session, listed: TheatreList | None) -> list[str]:
     columns = [Column("Excise", 46), Column("Area", 11, True), Column("%TBSA", 6, True)]
-    return _act_table(
-        columns,
-        (
-            (place_in_words(e.wound_id), need_cm2(e.area_cm2), _percent(answer.case, e.area_cm2))
-            for e in answer.plan.settled.excisions
-            if e.day == session.day
-        ),
-    )
+    acts = [e for e in answer.plan.settled.excisions if e.day == session.day]
+    rows = [[place_in_words(e.wound_id), need_cm2(e.area_cm2), _percent(answer.case, e.area_cm2)] for e in acts]
+    total = _sum_cm2(e.area_cm2 for e in acts)
+    return _act_table(columns, rows, ["All", need_cm2(total), _percent(answer.case, total)])
 
 
 def _harvests(answer: PlanAnswer, session: Session, listed: TheatreList | None) -> list[str]:
     columns = [
-        Column("Take skin from", 25),
+        Column("Take skin from", 24),
         Column("Thickness", 9),
-        Column("Area (range)", 23, True),
+        Column("Area (range)", 24, True),
         Column("Strips", 6, True),
         Column("Harvest", 7, True),
     ]
-    if listed is not None:
-        return _act_table(
-            columns,
-            (
-                (
-                    place_in_words(line.site_id),
-                    line.thickness,
-                    f"{need_cm2(line.area.value)} {interval(line.area.low, line.area.high)}".strip(),
-                    str(line.strips),
-                    f"no. {line.harvest_number}",
-                )
-                for line in listed.harvests
-            ),
-        )
-    return _act_table(
-        columns,
-        (
-            (place_in_words(h.site_id), h.thickness, need_cm2(h.area_cm2), "-", f"no. {h.harvest_number}")
-            for h in answer.plan.settled.harvests
-            if h.day == session.day
-        ),
-    )
+    if listed is None:
+        acts = [h for h in answer.plan.settled.harvests if h.day == session.day]
+        rows = [
+            [place_in_words(h.site_id), h.thickness, need_cm2(h.area_cm2), "-", f"no. {h.harvest_number}"] for h in acts
+        ]
+        return _act_table(columns, rows, ["All", "", need_cm2(_sum_cm2(h.area_cm2 for h in acts)), "-", ""])
+    rows = [
+        [
+            place_in_words(line.site_id),
+            line.thickness,
+            _with_interval(line.area),
+            str(line.strips),
+            f"no. {line.harvest_number}",
+        ]
+        for line in listed.harvests
+    ]
+    strips = str(sum(line.strips for line in listed.harvests))
+    total = ["All", "", _with_interval(_find(listed, "harvest-area")), strips, ""] if rows else []
+    return _act_table(columns, rows, total)
+
+
+def _with_interval(area: Quantity) -> str:
+    return need_cm2_with_interval(area.value, area.low, area.high)
 
 
 def _placements(answer: PlanAnswer, session: Session, listed: TheatreList | None) -> list[str]:
@@ -139,38 +140,41 @@ def _placements(answer: PlanAnswer, session: Session, listed: TheatreList | None
         Column("Skin", 9, True),
         Column("Plates", 6, True),
     ]
-    return _act_table(
-        columns,
-        (
-            (
-                place_in_words(p.wound_id),
-                method_in_words(p.method),
-                need_cm2(p.area_cm2),
-                _percent(answer.case, p.area_cm2),
-                need_cm2(p.skin_cm2),
-                "" if p.plates is None else str(p.plates),
-            )
-            for p in answer.plan.settled.placements
-            if p.day == session.day
-        ),
-    )
+    acts = [p for p in answer.plan.settled.placements if p.day == session.day]
+    rows = [
+        [
+            place_in_words(p.wound_id),
+            method_in_words(p.method),
+            need_cm2(p.area_cm2),
+            _percent(answer.case, p.area_cm2),
+            need_cm2(p.skin_cm2),
+            _count(p.plates),
+        ]
+        for p in acts
+    ]
+    area = _sum_cm2(p.area_cm2 for p in acts)
+    skin = need_cm2(_sum_cm2(p.skin_cm2 for p in acts))
+    plates = _count(sum(p.plates or 0 for p in acts))
+    return _act_table(columns, rows, ["All", "", need_cm2(area), _percent(answer.case, area), skin, plates])
+
+
+def _count(number: int | None) -> str:
+    return str(number) if number else ""
 
 
 def _covers(answer: PlanAnswer, session: Session, listed: TheatreList | None) -> list[str]:
     columns = [Column("Cover", 27), Column("Kind", 20), Column("Area", 11, True), Column("Lasts until", 14)]
-    return _act_table(
-        columns,
-        (
-            (
-                place_in_words(c.wound_id),
-                _COVERS[c.kind],
-                need_cm2(c.area_cm2),
-                date_in_words(answer.case.date_of(c.until_day)),
-            )
-            for c in answer.plan.settled.covers
-            if c.day == session.day
-        ),
-    )
+    acts = [c for c in answer.plan.settled.covers if c.day == session.day]
+    rows = [
+        [
+            place_in_words(c.wound_id),
+            _COVERS[c.kind],
+            need_cm2(c.area_cm2),
+            date_in_words(answer.case.date_of(c.until_day)),
+        ]
+        for c in acts
+    ]
+    return _act_table(columns, rows, ["All", "", need_cm2(_sum_cm2(c.area_cm2 for c in acts)), ""])
 
 
 def _list_lines(listed: TheatreList, evidence: Evidence) -> list[str]:
@@ -187,13 +191,13 @@ def _list_lines(listed: TheatreList, evidence: Evidence) -> list[str]:
 
 
 def _plates(listed: TheatreList) -> str:
+    """Plates with their range, and whether whole squares alone would give them."""
     plates = _find(listed, "plates")
-    whole = sum(line.plates_from_whole_squares for line in listed.harvests)
-    pieced = sum(line.plates_with_piecing for line in listed.harvests)
-    return (
-        f"Plates: {plates.value:.0f} {interval(plates.low, plates.high)}; the strips give {whole} as whole "
-        f"squares and {pieced} with pieces laid together."
-    )
+    words = f"Plates: {plates.value:.0f} {interval(plates.low, plates.high)}."
+    whole = _find(listed, "plates-from-whole-squares").value
+    if whole >= plates.value:
+        return words
+    return f"{words} Whole squares alone give {whole:.0f}: lay pieces together for the rest."
 
 
 def _why(answer: PlanAnswer, session: Session) -> Iterator[str]:

@@ -101,7 +101,7 @@ def hand_made_answer(case: GraftingCase | None = None, plan: SettledPlan | None 
         outcome, plan,
         closures=tuple(Closure(w.wound_id, 30, 22, 41) for w in case.wounds),
         ledger=tuple(
-            LedgerEntry(day, site.site_id, site.area_cm2 - D("60.5"), D("60.5"), D(0))
+            LedgerEntry(day, site.site_id, site.area_cm2 - D("20.5"), D("20.5"), D(0))
             for day in (0, *(s.day for s in plan.sessions)) for site in case.donor_sites),
     )
     return PlanAnswer(

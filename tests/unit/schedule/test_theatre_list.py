@@ -45,6 +45,12 @@ def test_harvest_total_is_the_sum_of_its_lines():
     assert [(line.strips, line.plates_from_whole_squares) for line in listed.harvests] == [(1, 8), (2, 14)]
 
 
+def test_plates_from_the_thin_skin_only():
+    listed = theatre_list(1)
+    assert quantity(listed, "plates-from-whole-squares").value == 14
+    assert quantity(listed, "plates-with-piecing").value == 19
+
+
 def test_no_islands_no_plate_rules():
     listed = theatre_list(2)
     assert listed.preparation == ("count-staples",)
