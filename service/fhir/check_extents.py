@@ -6,6 +6,7 @@ from collections import defaultdict
 from decimal import ROUND_UP, Decimal
 
 from service.assessment.age import possible_ages
+from service.assessment.wounds import extent_percent_tbsa
 from service.domain.body_region import Place
 from service.domain.burn_wound import COUNTS_AS_BURN, BurnExtent
 from service.domain.patient import BirthDate
@@ -30,13 +31,6 @@ def chart_shares(birth: BirthDate | None, context: ReadContext) -> dict[Place, D
     return {place: max(chart[place] for chart in charts) for place in charts[0]}
 
 
-def percent_tbsa_of(extent: BurnExtent, shares: dict[Place, Decimal]) -> Decimal:
-    """An extent in percent of body surface, whichever way it was given."""
-    if extent.percent_tbsa is not None:
-        return extent.percent_tbsa
-    return extent.percent_of_region * shares[extent.place] / WHOLE
-
-
 def _expression_of(extent: BurnExtent, expressions: dict[str, str]) -> str:
     return f"{expressions[extent.source]}.value"
 
@@ -49,7 +43,7 @@ def _check_place(
     if of_region > WHOLE:
         context.log.fault("extents-over-whole", expression, place=place.key)
         return
-    of_body = sum(percent_tbsa_of(e, {place: share}) for e in extents)
+    of_body = sum(extent_percent_tbsa(e, {place: share}) for e in extents)
     cap = share.quantize(_PRINTED_STEP, ROUND_UP)
     if of_body > cap:
         context.log.fault("extents-over-region", expression, place=place.key, cap=cap)
@@ -94,9 +88,9 @@ def check_sum(
     """
     if shares is None or not extents:
         return None
-    if sum(percent_tbsa_of(extent, shares) for extent in extents) < 1:
+    if sum(extent_percent_tbsa(extent, shares) for extent in extents) < 1:
         context.log.fault("percent-or-fraction", _expression_of(extents[0], expressions))
-    return sum((percent_tbsa_of(e, shares) for e in extents if e.depth in COUNTS_AS_BURN), Decimal(0))
+    return sum((extent_percent_tbsa(e, shares) for e in extents if e.depth in COUNTS_AS_BURN), Decimal(0))
 
 
 def check_total(

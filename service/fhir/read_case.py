@@ -7,12 +7,14 @@ from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
+from service.domain.body_region import Place
 from service.domain.burn_wound import BurnExtent
 from service.domain.case import BurnRecord, PlanRequest
 from service.domain.errors import InvalidCase
-from service.domain.patient import BirthDate, Patient
+from service.domain.patient import Patient
 from service.fhir.canonical import DEFAULT_CANONICAL_BASE
 from service.fhir.check_extents import chart_shares, check_extents, check_sum, check_total
+from service.fhir.check_history import check_amputated, check_areas, check_harvest_places
 from service.fhir.codes import load_code_map
 from service.fhir.faults import sorted_faults
 from service.fhir.latest import pick_latest
@@ -122,12 +124,17 @@ def _read_patient(
     )
 
 
+def _expressions_of(selection: Selection) -> dict[str, str]:
+    """FHIRPath by record key, of everything that an area or an extent may come from."""
+    entries = [s.entry for s in selection.statements] + [s.entry for s in selection.procedures]
+    return {entry.key: entry.expression for entry in entries}
+
+
 def _check_burn_size(
-    extents: tuple[BurnExtent, ...], total: Decimal | None, birth: BirthDate | None, selection: Selection,
-    context: ReadContext,
+    extents: tuple[BurnExtent, ...], total: Decimal | None, shares: dict[Place, Decimal] | None,
+    selection: Selection, context: ReadContext,
 ) -> None:
-    expressions = {s.key: s.expression for s in selection.statements}
-    shares = chart_shares(birth, context)
+    expressions = _expressions_of(selection)
     check_extents(extents, shares, expressions, context)
     counted = check_sum(extents, shares, expressions, context)
     stated = [s.expression for s in selection.statements if s.profile.code == "total-burn-extent"]
@@ -150,11 +157,12 @@ def _read_record(
     if not any(s.profile.code in wound_codes for s in statements):
         context.log.miss("wound")
     total = read_total(statements, context)
-    _check_burn_size(extents, total, birth, selection, context)
+    shares = chart_shares(birth, context)
+    _check_burn_size(extents, total, shares, selection, context)
     history = read_history(selection.procedures, statements, _injury_day(injury), context)
     if patient is None:
         return None
-    return BurnRecord(
+    record = BurnRecord(
         patient=patient,
         extents=extents,
         total_percent_tbsa=total,
@@ -168,6 +176,19 @@ def _read_record(
         donor_states=history.donor_states,
         amputated=read_amputated(statements),
     )
+    _check_record(record, shares, selection, context)
+    return record
+
+
+def _check_record(
+    record: BurnRecord, shares: dict[Place, Decimal], selection: Selection, context: ReadContext
+) -> None:
+    """What can only be checked once everything is read; a missing size leaves areas unchecked."""
+    expressions = _expressions_of(selection)
+    check_amputated(record, expressions, context)
+    check_harvest_places(record, shares, expressions, context)
+    if record.patient.height_cm or record.patient.body_surface_m2:
+        check_areas(record, shares, expressions, context)
 
 
 def _source_of(entry: Entry, display: str) -> SourceRef:

@@ -10,9 +10,9 @@ from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
-from service.domain.body_region import REGIONS, Region, Side
+from service.domain.body_region import REGIONS, Place, Region, Side
 from service.domain.case import Act, FixedDecision, KeepFor, PlanRequest, TheatreDay
-from service.domain.graft import GraftMethod
+from service.domain.graft import GraftMethod, methods_of_place
 from service.fhir.codes import CodeMap
 from service.fhir.moments import read_moment
 from service.fhir.quantities import read_number, read_quantity
@@ -158,6 +158,11 @@ class ParameterReader:
         return {part: values[0][1] for part, values in read.items()}
 
 
+def _takes_method(region: Region, side: Side | None, method: GraftMethod) -> bool:
+    place = Place(region, side, REGIONS[region].surfaces[0])
+    return method in methods_of_place(place, over_joint=False)
+
+
 def _read_decision(parts: dict[str, Any], expression: str, log: ReadLog) -> FixedDecision | None:
     region = Region(parts["region"])
     side = Side(parts["side"]) if "side" in parts else None
@@ -165,6 +170,10 @@ def _read_decision(parts: dict[str, Any], expression: str, log: ReadLog) -> Fixe
         log.fault("side-missing" if side is None else "side-not-expected", f"{expression}.part")
         return None
     method = GraftMethod(parts["method"]) if "method" in parts else None
+    if method and not _takes_method(region, side, method):
+        allowed = ", ".join(str(m) for m in GraftMethod if _takes_method(region, side, m))
+        log.fault("method-not-for-region", f"{expression}.part", allowed=allowed or "none")
+        return None
     return FixedDecision(Act(parts["act"]), region, side, parts.get("date"), method)
 
 

@@ -89,7 +89,14 @@ def read_injury(
     conditions: tuple[Selected, ...], birth: BirthDate | None, context: ReadContext
 ) -> date | datetime | None:
     """Day of the injury, or the instant when the hour is known."""
-    burns = [s for s in conditions if s.profile.code == "burn" and not is_refuted(s.entry.resource)]
+    burns = []
+    for condition in conditions:
+        if condition.profile.code != "burn":
+            continue
+        if is_refuted(condition.entry.resource):
+            context.log.put_aside("condition-refuted", condition.entry.expression, "Condition")
+        else:
+            burns.append(condition)
     onsets = []
     for burn in burns:
         place = burn.entry.expression
