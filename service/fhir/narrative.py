@@ -7,7 +7,7 @@ from html import escape
 
 from service.domain.finding import Finding, Severity
 from service.domain.session import Session
-from service.fhir.write_acts import write_acts, write_session_note
+from service.fhir.write_acts import word_variants, write_acts, write_session_note
 from service.fhir.write_frame import AnswerFrame
 from service.wording.cautions import CAUTIONS
 from service.wording.dates import date_in_words
@@ -25,6 +25,7 @@ def write_narrative(frame: AnswerFrame) -> dict:
         *(part for s in frame.answer.plan.settled.sessions for part in _write_session(frame, s)),
         _paragraph(_write_closure(frame)),
         *_write_list("Still open at the end of the planned course:", _write_still_open(frame)),
+        *_write_list("If an open question turns out otherwise:", word_variants(frame.answer)),
         *_write_list("To settle or to know first:", (_write_finding(f) for f in _severe(frame))),
         *_write_list("Cautions:", CAUTIONS),
     ]
@@ -53,7 +54,7 @@ def _write_session(frame: AnswerFrame, session: Session) -> list[str]:
     kind = "Contingent session" if session.is_contingent else "Session"
     heading = f"{kind} {session.ordinal}, {date_in_words(frame.case.date_of(session.day))}"
     acts = write_acts(frame.case, frame.answer.plan.settled, session)
-    return [*_write_list(heading, acts), _paragraph(write_session_note(session))]
+    return [*_write_list(heading, acts), _paragraph(write_session_note(frame.answer.plan, session))]
 
 
 def _write_closure(frame: AnswerFrame) -> str:

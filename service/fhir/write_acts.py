@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from service.domain.answer import PlanAnswer
 from service.domain.case import GraftingCase
 from service.domain.dressing import Quantity
-from service.domain.plan import SettledPlan
+from service.domain.plan import GraftPlan, SettledPlan
 from service.domain.session import Placement, Session
 from service.fhir.write_quantity import print_unit
 from service.wording.dates import date_in_words
 from service.wording.methods import method_in_words
+from service.wording.notes_text import word_variant
 from service.wording.places import place_in_words
-from service.wording.reasons import word_rule
+from service.wording.reasons import word_reason, word_rule
 from service.wording.rounding import need_cm2
 
 
@@ -45,6 +47,11 @@ def _write_placement(placement: Placement) -> str:
     )
 
 
+def word_variants(answer: PlanAnswer) -> list[str]:
+    """The plan under the other answer to each open question, a sentence each."""
+    return [word_variant(answer, variant) for variant in answer.plan.variants]
+
+
 def write_number(quantity: Quantity) -> str:
     """``blood loss: 700 (500-800) mL; evidence blood-loss-per-cm2/excision-adult``."""
     has_interval = quantity.low is not None and quantity.high is not None
@@ -54,8 +61,8 @@ def write_number(quantity: Quantity) -> str:
     return f"{quantity.name.replace('-', ' ')}: {quantity.value:f}{interval} {unit}{evidence}"
 
 
-def write_session_note(session: Session) -> str:
-    """Positions, time, blood, and what held the session back."""
+def write_session_note(plan: GraftPlan, session: Session) -> str:
+    """Positions, time, blood, what held the session back, and why it is as it is."""
     parts = [
         f"Positions: {', then '.join(session.positions)}.",
         f"About {session.procedure_minutes} minutes of surgery (estimate).",
@@ -67,4 +74,5 @@ def write_session_note(session: Session) -> str:
     if session.binding_rules:
         held_back = "; ".join(word_rule(rule) for rule in session.binding_rules)
         parts.append(f"{held_back[0].upper()}{held_back[1:]}.")
+    parts += [word_reason(reason) for reason in plan.reasons if reason.session == session.ordinal]
     return " ".join(parts)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from service.fhir.identity import Identity
 from service.fhir.narrative import write_narrative
+from service.fhir.write_acts import word_variants
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame, refer_to_answer
 from service.wording.cautions import CAUTIONS
 
@@ -36,7 +37,8 @@ def write_care_plan(frame: AnswerFrame, tasks: Iterable[Identity], forecasts: It
         "period": {"start": frame.date(0), "end": frame.date(_last_day(frame))},
         "created": frame.as_of,
         "author": frame.device,
-        "note": [{"text": text} for text in (*_write_notes(frame), *CAUTIONS)],
+        "note": [{"text": text} for text in (
+            *_write_notes(frame), *word_variants(frame.answer), *CAUTIONS)],
     }
     optional = {
         "addresses": frame.refer_all(frame.understood, "Condition"),

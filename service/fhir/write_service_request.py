@@ -13,6 +13,7 @@ from service.fhir.write_acts import write_acts, write_number, write_session_note
 from service.fhir.write_frame import AnswerFrame
 from service.fhir.write_quantity import write_quantity
 from service.wording.events import event_title
+from service.wording.theatre_list import word_step
 
 SESSION = "theatre-session"
 CONTINGENT_SESSION = "contingent-session"
@@ -68,7 +69,8 @@ def write_session_request(frame: AnswerFrame, session: Session) -> dict:
         "occurrenceDateTime": frame.date(session.day),
         "authoredOn": frame.as_of,
         "requester": frame.device,
-        "note": [{"text": text} for text in (write_session_note(session), *_write_numbers(frame, session))],
+        "note": [{"text": text} for text in (
+            write_session_note(frame.answer.plan, session), *_write_theatre_list(frame, session))],
     }
     skin = _harvested_cm2(frame, session)
     if skin:
@@ -78,11 +80,16 @@ def write_session_request(frame: AnswerFrame, session: Session) -> dict:
     return request
 
 
-def _write_numbers(frame: AnswerFrame, session: Session) -> Iterator[str]:
-    """What the theatre list reckons with: each number with its interval, unit and evidence."""
+def _write_theatre_list(frame: AnswerFrame, session: Session) -> Iterator[str]:
+    """Each number with its interval, unit and evidence; the carriers; the order of work."""
     for theatre_list in frame.answer.theatre_lists:
         if theatre_list.session == session.ordinal:
             yield from (write_number(quantity) for quantity in theatre_list.quantities)
+            if theatre_list.carriers:
+                counts = ", ".join(f"{count} at {ratio}" for ratio, count in theatre_list.carriers)
+                yield f"Carriers: {counts}, and {theatre_list.spare_carriers} spare."
+            if theatre_list.steps:
+                yield f"Order of work: {'; '.join(word_step(step) for step in theatre_list.steps)}."
 
 
 def _harvested_cm2(frame: AnswerFrame, session: Session) -> Decimal:

@@ -16,8 +16,19 @@ from service.domain.dressing import CareEvent, EventKind, Quantity
 from service.domain.finding import Finding, Severity
 from service.domain.graft import GraftMethod, SkinClass, Thickness
 from service.domain.patient import AllergyAnswer, BirthDate, Measured, Patient, Sex
-from service.domain.plan import Closure, GraftPlan, LedgerEntry, PlanOutcome, SettledPlan, StillOpen, UnreservedLoss
+from service.domain.plan import (
+    Closure,
+    GraftPlan,
+    LedgerEntry,
+    PlanOutcome,
+    Reason,
+    SettledPlan,
+    StillOpen,
+    UnreservedLoss,
+    Variant,
+)
 from service.domain.session import CoverKind, CoverPlacement, Excision, Placement, Session
+from service.domain.theatre_list import ListStep, TheatreList
 from service.fhir.read_result import ReadResult, SetAside, SourceRef
 
 BASE = "https://burns.example/fhir"
@@ -138,6 +149,18 @@ EVENTS = (
     CareEvent(EventKind.REVIEW_PLAN, "patient", 1, 7, 7, 8, None, "front of trunk"),
 )
 
+THEATRE_LISTS = (
+    TheatreList(
+        session=1,
+        quantities=(
+            Quantity("blood-loss", D("650"), D("500"), D("800"), "mL", ("blood-loss-per-cm2/excision-adult",)),
+        ),
+        carriers=(("1:4", 16),),
+        spare_carriers=2,
+        steps=(ListStep("induction", (), D("12")), ListStep("dress", ())),
+        preparation=()),
+)
+
 FINDINGS = (
     Finding("still-open", Severity.HIGH, place=THIGH_ID, sources=("entry[5]",)),
     Finding("session-over-soft-area", Severity.MODERATE, (("percent_tbsa", "21"),), session=1),
@@ -164,13 +187,16 @@ def ledger() -> tuple[LedgerEntry, ...]:
 def plan(**changes) -> GraftPlan:
     made = GraftPlan(
         PlanOutcome.RULE_OF_THUMB, SETTLED, objective_days=D("321.5"), ledger=ledger(),
-        closures=(Closure(TRUNK_ID, 32, 28, 40), Closure(THIGH_ID, None, None, None)))
+        closures=(Closure(TRUNK_ID, 32, 28, 40), Closure(THIGH_ID, None, None, None)),
+        reasons=(Reason("waits-for-rest", session=2),),
+        variants=(Variant("depth-indeterminate", "needs-graft", replace(SETTLED, still_open=()), 60),))
     return replace(made, **changes)
 
 
 def answer(made: GraftPlan | None = None, *, events=EVENTS, findings=FINDINGS, **request_changes) -> PlanAnswer:
     versions = Versions("0.1.0", "2026.1", "b" * 64, "c" * 64, "a" * 64, 7)
-    return PlanAnswer(case(**request_changes), made or plan(), events, (), findings, versions)
+    lists = THEATRE_LISTS if made is None else ()
+    return PlanAnswer(case(**request_changes), made or plan(), events, lists, findings, versions)
 
 
 def no_plan(reason: str) -> PlanAnswer:

@@ -76,6 +76,13 @@ def test_narrative_tells_the_essential_plan():
         assert expected in text
 
 
+def test_the_other_answer_to_an_open_question_is_told_with_its_quantity():
+    resource = care_plan()
+    told = "2 sessions, skin taken 1,211 cm², of it 851 cm² in the first session"
+    assert told in resource["text"]["div"]
+    assert any(told in note["text"] for note in resource["note"])
+
+
 def test_narrative_leaves_out_findings_of_low_severity():
     assert word_code("scalp-share-low-end") not in care_plan()["text"]["div"]
 

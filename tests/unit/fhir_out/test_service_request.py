@@ -4,7 +4,9 @@ from dataclasses import replace
 
 from service.domain.burn_wound import PlacedGraft
 from service.domain.graft import GraftMethod
+from service.domain.plan import Reason
 from service.fhir.write_plan import write_plan_bundle
+from service.wording.reasons import word_reason
 from tests.unit.fhir_out.answers import SETTINGS, SETTLED, TRUNK_ID, D, answer, case, plan, read_result
 from tests.unit.fhir_out.bundles import coded, resources
 
@@ -27,6 +29,19 @@ def test_a_session_carries_its_day_its_skin_and_its_acts():
     assert first["quantityQuantity"]["value"] == D("850.3")
     assert [detail["text"].split()[0] for detail in first["orderDetail"]] == ["Excise", "Harvest", "Graft", "Temporary"]
     assert "units to have ready: 3" in first["note"][0]["text"]
+
+
+def test_a_session_carries_its_theatre_list():
+    notes = [note["text"] for note in coded(bundle(), "ServiceRequest", "theatre-session")[0]["note"]]
+    assert "blood loss: 650 (500-800) mL; evidence blood-loss-per-cm2/excision-adult" in notes
+    assert "Carriers: 16 at 1:4, and 2 spare." in notes
+    assert "Order of work: Induction of anaesthesia (about 12 min); Dress and splint." in notes
+
+
+def test_a_session_says_why_it_is_as_it_is():
+    first, second = coded(bundle(), "ServiceRequest", "theatre-session")
+    assert "held back by" in first["note"][0]["text"].lower()
+    assert word_reason(Reason("waits-for-rest")) in second["note"][0]["text"]
 
 
 def test_a_contingent_session_is_asked_for_only_if_grafts_are_lost():
