@@ -8,7 +8,7 @@ from decimal import Decimal
 from service.domain.answer import PlanAnswer
 from service.domain.case import GraftingCase
 from service.domain.dressing import CareEvent, EventKind
-from service.domain.plan import Closure
+from service.domain.plan import Closure, LedgerEntry
 from service.evidence.library import Evidence, EvidenceRow
 from service.wording.catalogue import load_table
 from service.wording.dates import date_in_words
@@ -29,41 +29,49 @@ _DAYS_A_TABLE = 4
 
 def write_ledger(answer: PlanAnswer) -> list[str]:
     """Usable skin of each donor site on the days that matter, healing skin in parentheses."""
-    entries = {(e.site_id, e.day): e for e in answer.plan.ledger}
-    if not entries:
+    by_site: dict[str, list[LedgerEntry]] = defaultdict(list)
+    for entry in answer.plan.ledger:
+        by_site[entry.site_id].append(entry)
+    if not by_site:
         return []
-    sites = list(dict.fromkeys(e.site_id for e in answer.plan.ledger))
     lines = heading("Donor skin in reserve: usable (healing), cm²")
     days = _key_days(answer)
     for start in range(0, len(days), _DAYS_A_TABLE):
-        shown = days[start : start + _DAYS_A_TABLE]
-        columns = [Column("Donor site", 22)] + [Column(answer.case.date_of(day).isoformat(), 12, True) for day in shown]
-        rows = [[place_in_words(site), *(_reserve(entries.get((site, day))) for day in shown)] for site in sites]
-        totals = [_total(answer, day) for day in shown]
-        lines += ["", *table(columns, [*rows, ["All sites", *totals]])]
-    lines += paragraph("On the day of a session: after the harvest of that day.")
-    return lines
+        lines += ["", *_ledger_table(answer, by_site, days[start : start + _DAYS_A_TABLE])]
+    return lines + paragraph(
+        "On the day of a session: after its harvest; a possible session is counted as held. "
+        "The last day shown is when everything harvested has healed."
+    )
+
+
+def _ledger_table(answer: PlanAnswer, by_site: dict[str, list[LedgerEntry]], days: list[int]) -> list[str]:
+    columns = [Column("Donor site", 22)]
+    columns += [Column(answer.case.date_of(day).isoformat(), 12, True) for day in days]
+    rows = []
+    for site, entries in by_site.items():
+        held = [_entry_on(entries, day) for day in days]
+        rows.append([place_in_words(site), *(_usable_healing(e.usable_cm2, e.healing_cm2) for e in held)])
+    totals = []
+    for day in days:
+        held = [_entry_on(entries, day) for entries in by_site.values()]
+        totals.append(_usable_healing(sum(e.usable_cm2 for e in held), sum(e.healing_cm2 for e in held)))
+    return table(columns, [*rows, ["All sites", *totals]])
+
+
+def _entry_on(entries: list[LedgerEntry], day: int) -> LedgerEntry:
+    """The state that holds on a day: the last entry up to it, else the first."""
+    return max((e for e in entries if e.day <= day), key=lambda e: e.day, default=entries[0])
 
 
 def _key_days(answer: PlanAnswer) -> list[int]:
-    """The as-of day, each session and the end, as far as the ledger holds them."""
-    held = sorted({e.day for e in answer.plan.ledger})
-    wanted = {held[0], held[-1], *(s.day for s in answer.plan.settled.sessions)}
-    return [day for day in held if day in wanted]
-
-
-def _reserve(entry) -> str:
-    return "-" if entry is None else _usable_healing(entry.usable_cm2, entry.healing_cm2)
+    """The first day of the ledger, each session, and the day after which nothing changes."""
+    held = [e.day for e in answer.plan.ledger]
+    return sorted({min(held), max(held), *(s.day for s in answer.plan.settled.sessions)})
 
 
 def _usable_healing(usable_cm2: Decimal, healing_cm2: Decimal) -> str:
     usable = number_in_words(round_supply_down(usable_cm2))
     return f"{usable} ({number_in_words(round_need_up(healing_cm2))})" if healing_cm2 else usable
-
-
-def _total(answer: PlanAnswer, day: int) -> str:
-    entries = [e for e in answer.plan.ledger if e.day == day]
-    return _usable_healing(sum(e.usable_cm2 for e in entries), sum(e.healing_cm2 for e in entries))
 
 
 def write_calendar(answer: PlanAnswer) -> list[str]:

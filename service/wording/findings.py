@@ -36,7 +36,7 @@ def word_finding(finding: Finding) -> WordedFinding:
     Raises ``KeyError`` when its code has no row in ``tables/findings.csv``.
     """
     row = load_table("findings")[finding.code]
-    values = {name: place_in_words(value) if name == "place" else value for name, value in finding.values}
+    values = {name: _word_value(name, value) for name, value in finding.values}
     return WordedFinding(
         code=finding.code,
         severity=finding.severity,
@@ -46,6 +46,15 @@ def word_finding(finding: Finding) -> WordedFinding:
         mitigation=fill(row["mitigation"], values),
         evidence_ids=tuple(row["evidence"].split()),
     )
+
+
+def _word_value(name: str, value: str) -> str:
+    """Places and rules come as codes; everything else is text already."""
+    if name == "place":
+        return place_in_words(value)
+    if name == "rule":
+        return load_table("rules")[value]["held_back_by"]
+    return value
 
 
 def word_code(code: str) -> str:

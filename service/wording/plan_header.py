@@ -10,9 +10,10 @@ from service.domain.body_region import Place
 from service.domain.burn_wound import BurnExtent, Depth
 from service.domain.case import GraftingCase
 from service.domain.plan import PlanOutcome
-from service.wording.catalogue import load_table
 from service.wording.dates import date_in_words
+from service.wording.findings import word_finding
 from service.wording.places import surface_in_words
+from service.wording.reasons import word_reason
 from service.wording.rounding import need_cm2, number_in_words, percent_tbsa, round_need_up
 from service.wording.text_table import Column, heading, paragraph, table
 
@@ -95,15 +96,21 @@ def _to_graft(case: GraftingCase, place: Place, depth: Depth | None) -> str:
 def _outcome(answer: PlanAnswer) -> list[str]:
     plan, case = answer.plan, answer.case
     if plan.outcome is PlanOutcome.NO_PLAN:
-        row = load_table("findings")[plan.reason_no_plan]
-        return [f"No plan is made. {row['text']}", row["mitigation"]]
+        return _why_no_plan(answer)
     gap = "" if plan.gap is None else f" (at most {number_in_words(plan.gap * 100, TENTH)} % from the best)"
     sentences = {
         PlanOutcome.OPTIMAL: f"Best plan for these weights and expected values{gap}.",
         PlanOutcome.BEST_FOUND: f"Best plan found in the time given{gap}.",
         PlanOutcome.RULE_OF_THUMB: "Rule-of-thumb plan: no bound is proven.",
     }
-    return [sentences[plan.outcome], _size_in_words(answer, case)]
+    reasons = [word_reason(reason) for reason in plan.reasons if reason.session is None]
+    return [sentences[plan.outcome], _size_in_words(answer, case), *reasons]
+
+
+def _why_no_plan(answer: PlanAnswer) -> list[str]:
+    """The findings that stand against a plan, and what to do about each."""
+    reasons = [word_finding(f) for f in answer.findings if f.code == answer.plan.reason_no_plan]
+    return ["No plan is made.", *(f"{reason.detail} {reason.mitigation}" for reason in reasons)]
 
 
 def _size_in_words(answer: PlanAnswer, case: GraftingCase) -> str:

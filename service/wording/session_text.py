@@ -201,10 +201,12 @@ def _plates(listed: TheatreList) -> str:
 
 
 def _why(answer: PlanAnswer, session: Session) -> Iterator[str]:
+    """The rules that held the session back in one sentence, then the other reasons."""
     rules = [word_rule(rule) for rule in session.binding_rules]
     if rules:
         held = "; ".join(rule.removeprefix("held back by ") for rule in rules)
         yield f"Held back by {held}."
+    said = {f"bound-by-{rule}" for rule in session.binding_rules}
     for reason in answer.plan.reasons:
-        if reason.session == session.ordinal:
+        if reason.session == session.ordinal and reason.code not in said:
             yield word_reason(reason)

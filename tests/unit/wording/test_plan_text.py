@@ -8,7 +8,7 @@ import pytest
 
 from service.domain.burn_wound import BurnExtent, Depth
 from service.domain.finding import Finding, Severity
-from service.domain.plan import PlanOutcome, Reason, SettledPlan, Variant
+from service.domain.plan import LedgerEntry, PlanOutcome, Reason, SettledPlan, Variant
 from service.evidence.library import load_evidence
 from service.planning.rule_of_thumb import plan_by_rule_of_thumb
 from service.preferences.library import load_preferences
@@ -107,10 +107,35 @@ def test_findings_by_severity_with_what_to_do():
 
 def test_alternatives_and_reasons_are_worded():
     variant = Variant("depth-indeterminate", "closes", hand_made_plan(), 40)
-    answer = hand_made_answer(variants=(variant,), reasons=(Reason("bound-by-rest-between-sessions", 2),))
+    answer = hand_made_answer(variants=(variant,), reasons=(
+        Reason("expansion-level", None, (("method", "islands 1:4"),)),
+        Reason("bound-by-rest-between-sessions", 2), Reason("bound-by-session-area", 1)))
     text = write_plan_text(answer)
     assert "If the indeterminate burn closes by itself: 2 sessions" in section(text, "If an open question")
     assert "Held back by the rest between sessions." in section(text, "Session 2")
+    assert section(text, "Session 1").count("the area that one session may excise or graft") == 1
+    assert "up to islands 1:4." in section(text, "Outcome").replace("\n", " ")
+
+
+def test_ledger_holds_a_state_until_it_changes():
+    ledger = tuple(
+        LedgerEntry(day, "right-thigh-front", Decimal(usable), Decimal(800 - usable), Decimal(0))
+        for day, usable in ((0, 800), (1, 300), (19, 800)))
+    block = section(write_plan_text(hand_made_answer(ledger=ledger)), "Donor skin in reserve")
+    row = next(line for line in block.splitlines() if line.startswith("right thigh, front"))
+    assert row.split() == ["right", "thigh,", "front", "800", "300", "(500)", "800", "800"]
+
+
+def test_a_decision_that_cannot_be_kept_names_its_rule():
+    values = (("act", "place"), ("rule", "infected-bed"))
+    finding = Finding("fixed-decision-infeasible", Severity.HIGH, values, "left-hand")
+    answer = hand_made_answer(plan=SettledPlan(), outcome=PlanOutcome.NO_PLAN,
+                              reason_no_plan="fixed-decision-infeasible", closures=(), ledger=())
+    text = write_plan_text(replace(answer, findings=(finding,)))
+    assert_fits(text)
+    outcome = section(text, "Outcome").replace("\n", " ")
+    assert "Left hand: A decision that was fixed beforehand (place) cannot be kept." in outcome
+    assert "infected beds, which are not grafted" in outcome
 
 
 def test_numbers_from_memory_are_marked():
@@ -122,9 +147,11 @@ def test_numbers_from_memory_are_marked():
 def test_no_plan_says_why_and_stops():
     answer = hand_made_answer(plan=SettledPlan(), outcome=PlanOutcome.NO_PLAN, reason_no_plan="comfort-care",
                               closures=(), ledger=())
+    answer = replace(answer, findings=(Finding("comfort-care", Severity.HIGH),))
     text = write_plan_text(answer)
     assert_fits(text)
-    assert "No plan is made. The recorded intent of treatment is comfort." in section(text, "Outcome")
+    assert "No plan is made." in section(text, "Outcome")
+    assert "The recorded intent of treatment is comfort." in section(text, "Outcome")
     assert "Session" not in text
 
 
