@@ -7,7 +7,7 @@ from html import escape
 
 from service.domain.finding import Finding, Severity
 from service.domain.session import Session
-from service.fhir.write_acts import word_variants, write_acts, write_session_note
+from service.fhir.write_acts import name_session, word_variants, write_acts, write_session_note
 from service.fhir.write_frame import AnswerFrame
 from service.wording.cautions import CAUTIONS
 from service.wording.dates import date_in_words
@@ -51,8 +51,7 @@ def _write_extent(frame: AnswerFrame) -> str:
 
 
 def _write_session(frame: AnswerFrame, session: Session) -> list[str]:
-    kind = "Contingent session" if session.is_contingent else "Session"
-    heading = f"{kind} {session.ordinal}, {date_in_words(frame.case.date_of(session.day))}"
+    heading = f"{name_session(session)}, {date_in_words(frame.case.date_of(session.day))}"
     acts = write_acts(frame.case, frame.answer.plan.settled, session)
     return [*_write_list(heading, acts), _paragraph(write_session_note(frame.answer.plan, session))]
 

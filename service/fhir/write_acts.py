@@ -7,13 +7,14 @@ from service.domain.case import GraftingCase
 from service.domain.dressing import Quantity
 from service.domain.plan import GraftPlan, SettledPlan
 from service.domain.session import Placement, Session
-from service.fhir.write_quantity import print_unit
+from service.fhir.write_evidence import cite_evidence
+from service.fhir.write_quantity import COUNT, print_unit
 from service.wording.dates import date_in_words
 from service.wording.methods import method_in_words
 from service.wording.notes_text import word_variant
 from service.wording.places import place_in_words
 from service.wording.reasons import word_reason, word_rule
-from service.wording.rounding import need_cm2
+from service.wording.rounding import interval, need_cm2, number_in_words, round_need_up
 
 
 def write_acts(case: GraftingCase, plan: SettledPlan, session: Session) -> list[str]:
@@ -53,12 +54,18 @@ def word_variants(answer: PlanAnswer) -> list[str]:
 
 
 def write_number(quantity: Quantity) -> str:
-    """``blood loss: 700 (500-800) mL; evidence blood-loss-per-cm2/excision-adult``."""
-    has_interval = quantity.low is not None and quantity.high is not None
-    interval = f" ({quantity.low:f}-{quantity.high:f})" if has_interval else ""
-    evidence = f"; evidence {', '.join(quantity.sources)}" if quantity.sources else ""
-    unit = print_unit(quantity.unit)
-    return f"{quantity.name.replace('-', ' ')}: {quantity.value:f}{interval} {unit}{evidence}"
+    """``blood loss: 700 (500-800) mL; evidence blood-loss-per-cm2/excision-adult: farny-2018``."""
+    value = number_in_words(round_need_up(quantity.value))
+    spread = interval(quantity.low, quantity.high)
+    unit = "" if quantity.unit == COUNT else print_unit(quantity.unit)
+    words = " ".join(part for part in (value, spread, unit) if part)
+    evidence = f"; evidence {', '.join(map(cite_evidence, quantity.sources))}" if quantity.sources else ""
+    return f"{quantity.name.replace('-', ' ')}: {words}{evidence}"
+
+
+def name_session(session: Session) -> str:
+    """``Session 2``, or ``Possible session 3`` for one that is held only if grafts are lost."""
+    return f"{'Possible session' if session.is_contingent else 'Session'} {session.ordinal}"
 
 
 def write_session_note(plan: GraftPlan, session: Session) -> str:
@@ -75,4 +82,4 @@ def write_session_note(plan: GraftPlan, session: Session) -> str:
         held_back = "; ".join(word_rule(rule) for rule in session.binding_rules)
         parts.append(f"{held_back[0].upper()}{held_back[1:]}.")
     parts += [word_reason(reason) for reason in plan.reasons if reason.session == session.ordinal]
-    return " ".join(parts)
+    return " ".join(dict.fromkeys(parts))

@@ -11,6 +11,8 @@ from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame, refer_to_answer
 from service.wording.cautions import CAUTIONS
 
 CARE_PLAN = "grafting-plan"
+BURN = "burn"
+_WEIGHTS = {"life": "life, the largest area first", "function": "function, face and hands first"}
 
 _OUTCOMES = {
     "optimal": "Proven best for these weights and expected values.",
@@ -41,7 +43,7 @@ def write_care_plan(frame: AnswerFrame, tasks: Iterable[Identity], forecasts: It
             *_write_notes(frame), *word_variants(frame.answer), *CAUTIONS)],
     }
     optional = {
-        "addresses": frame.refer_all(frame.understood, "Condition"),
+        "addresses": frame.refer_all(key for key, profile in frame.read_result.understood if profile == BURN),
         "supportingInfo": [refer_to_answer(forecast) for forecast in forecasts],
         "activity": [{"reference": refer_to_answer(task)} for task in tasks],
     }
@@ -58,8 +60,8 @@ def _write_notes(frame: AnswerFrame) -> list[str]:
     return [
         word_quality(frame),
         f"Evidence {versions.evidence}, sha256 {versions.evidence_sha256}.",
-        f"Preferences sha256 {versions.preferences_sha256}; weights set for "
-        f"{'survival: area first' if frame.case.weight_set == 'life' else 'function'}. "
+        f"Preferences sha256 {versions.preferences_sha256}. "
+        f"Weights favour {_WEIGHTS[frame.case.weight_set]}. "
         "Preferences are judgements that a burn team must set.",
     ]
 

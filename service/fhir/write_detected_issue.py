@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from service.domain.finding import Finding
 from service.fhir.identity import Identity
+from service.fhir.write_evidence import cite_evidence
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame
 from service.wording.findings import word_finding
 
@@ -41,7 +42,7 @@ def _write_detected_issue(frame: AnswerFrame, finding: Finding, identity: Identi
     if implicated:
         issue["implicated"] = implicated
     if words.evidence_ids:
-        issue["evidence"] = [{"code": [{"text": evidence_id}]} for evidence_id in words.evidence_ids]
+        issue["evidence"] = [{"code": [{"text": cite_evidence(evidence_id)}]} for evidence_id in words.evidence_ids]
     if words.mitigation:
         issue["mitigation"] = [{"action": {"text": words.mitigation}}]
     return issue

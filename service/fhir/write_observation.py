@@ -49,10 +49,11 @@ def _write_computed(frame, subject_key, kind, title, value, method, sources) -> 
 
 def _write_body_surface(frame: AnswerFrame) -> tuple[Identity, dict]:
     case, patient = frame.case, frame.case.record.patient
+    formula = case.body_surface_formula.replace("-", " ")
     measured = (patient.body_surface_m2, patient.height_cm, patient.weight_kg)
     return _write_computed(
         frame, WHOLE_PATIENT, BODY_SURFACE, "Body surface (computed)",
-        write_quantity(case.body_surface_m2.quantize(SURFACE_STEP_M2), "m2"), case.body_surface_formula,
+        write_quantity(case.body_surface_m2.quantize(SURFACE_STEP_M2), "m2"), f"Body surface: {formula}",
         [m.source for m in measured if m is not None])
 
 

@@ -6,8 +6,9 @@ from decimal import Decimal
 
 from service.fhir.canonical import UCUM
 
+COUNT = "1"
 #: How a UCUM code is printed; a unit that is not listed prints as its code.
-PRINTED_UNITS = {"cm2": "cm²", "m2": "m²", "d": "days", "min": "minutes", "1": "count"}
+PRINTED_UNITS = {"cm2": "cm²", "m2": "m²", "d": "days", "min": "minutes", COUNT: "count"}
 
 
 def write_quantity(value: Decimal, unit: str) -> dict:

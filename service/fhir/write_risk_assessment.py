@@ -10,6 +10,7 @@ from itertools import groupby
 
 from service.domain.plan import Closure, LedgerEntry
 from service.fhir.identity import Identity
+from service.fhir.write_acts import name_session
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame
 from service.wording.places import place_in_words
 from service.wording.rounding import need_cm2
@@ -89,7 +90,7 @@ def _predict_sessions(frame: AnswerFrame) -> list[dict]:
         return [{"outcome": {"text": "No theatre session is planned"}}]
     return [
         {
-            "outcome": {"text": f"{'Contingent session' if s.is_contingent else 'Session'} {s.ordinal}"},
+            "outcome": {"text": name_session(s)},
             "whenPeriod": _period(frame, s.day, s.day),
         }
         for s in sessions
@@ -116,20 +117,23 @@ def _write_donor_reserves(frame: AnswerFrame) -> Iterator[tuple[Identity, dict]]
     by_site = sorted(frame.answer.plan.ledger, key=lambda entry: (entry.site_id, entry.day))
     for site_id, entries in groupby(by_site, key=lambda entry: entry.site_id):
         title = f"Donor reserve: {place_in_words(site_id)}"
-        predictions = [_predict_reserve(frame, first, last) for first, last in _unchanged_runs(entries)]
+        predictions = [
+            _predict_reserve(frame, entry, last_day) for entry, last_day in _stretches(entries, frame.case.horizon_day)
+        ]
         yield _write_forecast(frame, site_id, DONOR_RESERVE, title, predictions, sites[site_id].sources)
 
 
-def _unchanged_runs(entries: Iterator[LedgerEntry]) -> Iterator[tuple[LedgerEntry, LedgerEntry]]:
-    """First and last entry of every stretch of days on which the reserve stays the same."""
-    for _, run in groupby(entries, key=lambda e: (e.usable_cm2, e.healing_cm2, e.spent_cm2)):
-        stretch = list(run)
-        yield stretch[0], stretch[-1]
+def _stretches(entries: Iterator[LedgerEntry], horizon_day: int) -> Iterator[tuple[LedgerEntry, int]]:
+    """Each change of the reserve, with the last day on which it stays as it is then."""
+    runs = groupby(entries, key=lambda e: (e.usable_cm2, e.healing_cm2, e.spent_cm2))
+    changes = [next(run) for _, run in runs]
+    ends = [change.day - 1 for change in changes[1:]]
+    return zip(changes, [*ends, horizon_day], strict=True)
 
 
-def _predict_reserve(frame: AnswerFrame, first: LedgerEntry, last: LedgerEntry) -> dict:
-    shares = (("usable", first.usable_cm2), ("healing", first.healing_cm2), ("spent", first.spent_cm2))
+def _predict_reserve(frame: AnswerFrame, entry: LedgerEntry, last_day: int) -> dict:
+    shares = (("usable", entry.usable_cm2), ("healing", entry.healing_cm2), ("spent", entry.spent_cm2))
     return {
-        "outcome": {"text": ", ".join(f"{name} {area_cm2} cm²" for name, area_cm2 in shares)},
-        "whenPeriod": _period(frame, first.day, last.day),
+        "outcome": {"text": ", ".join(f"{name} {area_cm2:.1f} cm²" for name, area_cm2 in shares)},
+        "whenPeriod": _period(frame, entry.day, last_day),
     }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.domain.dressing import CareEvent, EventKind, Quantity
 from service.fhir.identity import Identity
+from service.fhir.write_evidence import cite_evidence
 from service.fhir.write_frame import AnswerFrame, refer_to_answer
 from service.fhir.write_quantity import write_quantity, write_range
 from service.wording.events import event_description, event_title
@@ -65,7 +66,7 @@ def _write_inputs(frame: AnswerFrame, event: CareEvent) -> list[dict]:
     """Every computed quantity, the evidence behind it, then what must be settled before."""
     inputs = [entry for quantity in event.quantities for entry in _write_quantity_inputs(frame, quantity)]
     inputs += [
-        {"type": frame.concept("input/evidence", "Evidence"), "valueString": source}
+        {"type": frame.concept("input/evidence", "Evidence"), "valueString": cite_evidence(source)}
         for source in dict.fromkeys(s for quantity in event.quantities for s in quantity.sources)
     ]
     inputs += [

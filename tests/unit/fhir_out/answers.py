@@ -30,6 +30,7 @@ from service.domain.plan import (
 from service.domain.session import CoverKind, CoverPlacement, Excision, Placement, Session
 from service.domain.theatre_list import ListStep, TheatreList
 from service.fhir.read_result import ReadResult, SetAside, SourceRef
+from service.wording.catalogue import load_table
 
 BASE = "https://burns.example/fhir"
 SETTINGS = SimpleNamespace(canonical_base=BASE)
@@ -43,7 +44,10 @@ DONOR = Place(Region.THIGH, Side.RIGHT, Surface.FRONT)
 SCALP = Place(Region.SCALP, None, Surface.BACK)
 TRUNK_ID, THIGH_ID = "anterior-trunk:full-thickness", "left-thigh-front:deep-partial"
 
-SOURCE_TYPES = ("Patient", "Condition", "Observation", "Observation", "Observation", "Observation", "Procedure")
+SOURCE_TYPES = ("Patient", "Condition", *("Observation",) * 4, "Procedure", "Condition")
+
+
+UNDERSTOOD_AS = ("", "burn", "burn-extent", "weight", "height", "burn-extent", "graft-placement", "inhalation-injury")
 
 
 def source(index: int, resource_type: str, *, restful: bool = True) -> SourceRef:
@@ -54,7 +58,8 @@ def source(index: int, resource_type: str, *, restful: bool = True) -> SourceRef
 
 def read_result(*, restful: bool = True, **changes) -> ReadResult:
     sources = {f"entry[{i}]": source(i, t, restful=restful) for i, t in enumerate(SOURCE_TYPES)}
-    understood = tuple((key, "burn") for key in sources if key != "entry[0]")
+    profiles = dict(zip(sources, UNDERSTOOD_AS, strict=True))
+    understood = tuple((key, profile) for key, profile in profiles.items() if profile)
     result = ReadResult(
         record=case().record, request=case().request, sources=sources,
         set_aside=(SetAside("Bundle.entry[9].resource", "resource-not-used", "Encounter"),),
@@ -161,6 +166,8 @@ THEATRE_LISTS = (
         preparation=()),
 )
 
+REASON = Reason(min(load_table("reasons")), session=2)
+
 FINDINGS = (
     Finding("still-open", Severity.HIGH, place=THIGH_ID, sources=("entry[5]",)),
     Finding("session-over-soft-area", Severity.MODERATE, (("percent_tbsa", "21"),), session=1),
@@ -188,7 +195,7 @@ def plan(**changes) -> GraftPlan:
     made = GraftPlan(
         PlanOutcome.RULE_OF_THUMB, SETTLED, objective_days=D("321.5"), ledger=ledger(),
         closures=(Closure(TRUNK_ID, 32, 28, 40), Closure(THIGH_ID, None, None, None)),
-        reasons=(Reason("waits-for-rest", session=2),),
+        reasons=(REASON,),
         variants=(Variant("depth-indeterminate", "needs-graft", replace(SETTLED, still_open=()), 60),))
     return replace(made, **changes)
 

@@ -70,7 +70,7 @@ def test_narrative_tells_the_essential_plan():
     text = " ".join(ElementTree.fromstring(care_plan()["text"]["div"]).itertext())
     for expected in (
         "2026-03-03", "2026-03-22", "Excise 1,500 cm²", "Harvest 851 cm²", "meshed 1:2", "16 plates",
-        "Contingent session", "Not every wound is expected to close", "811 cm²",
+        "Possible session 3", "Not every wound is expected to close", "811 cm²",
         word_code("allergy-not-recorded"), "clinician reviews",
     ):
         assert expected in text

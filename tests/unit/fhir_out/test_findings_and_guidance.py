@@ -6,6 +6,7 @@ from service.domain.errors import Fault
 from service.domain.plan import PlanOutcome
 from service.fhir.read_result import Missing
 from service.fhir.write_data_required import write_data_required_bundle
+from service.fhir.write_evidence import cite_evidence
 from service.fhir.write_plan import write_plan_bundle
 from tests.unit.fhir_out.answers import BASE, SERVER, SETTINGS, answer, no_plan, plan, read_result
 from tests.unit.fhir_out.bundles import coded, only, references, resources, walk
@@ -31,7 +32,7 @@ def test_an_issue_says_what_it_is_about_and_what_to_do():
 
 def test_evidence_of_a_finding_is_named():
     (issue,) = coded(bundle(), "DetectedIssue", "scalp-share-low-end")
-    assert issue["evidence"] == [{"code": [{"text": "usable-share/scalp"}]}]
+    assert issue["evidence"] == [{"code": [{"text": cite_evidence("usable-share/scalp")}]}]
 
 
 def test_an_issue_keeps_its_name_when_sessions_shift():

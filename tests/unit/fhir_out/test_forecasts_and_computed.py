@@ -38,7 +38,7 @@ def test_overall_closure_ends_with_the_latest_wound():
 
 def test_sessions_are_forecast_with_their_days():
     (sessions,) = forecast("session-forecast")
-    assert texts(sessions) == ["Session 1", "Session 2", "Contingent session 3"]
+    assert texts(sessions) == ["Session 1", "Session 2", "Possible session 3"]
     assert sessions["prediction"][1]["whenPeriod"] == {"start": "2026-03-22", "end": "2026-03-22"}
 
 
@@ -61,8 +61,8 @@ def test_donor_reserve_by_site_and_date():
     assert set(reserves) == {"Donor reserve: right thigh, front", "Donor reserve: scalp"}
     thigh = reserves["Donor reserve: right thigh, front"]["prediction"]
     assert [p["whenPeriod"] for p in thigh] == [
-        {"start": "2026-03-02", "end": "2026-03-02"}, {"start": "2026-03-03", "end": "2026-03-05"}]
-    assert thigh[1]["outcome"]["text"] == "usable 49.7 cm², healing 850.3 cm², spent 0 cm²"
+        {"start": "2026-03-02", "end": "2026-03-02"}, {"start": "2026-03-03", "end": "2026-05-31"}]
+    assert thigh[1]["outcome"]["text"] == "usable 49.7 cm², healing 850.3 cm², spent 0.0 cm²"
 
 
 def test_no_probability_is_invented():

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 from service.domain.burn_wound import PlacedGraft
 from service.domain.graft import GraftMethod
-from service.domain.plan import Reason
+from service.fhir.write_evidence import cite_evidence
 from service.fhir.write_plan import write_plan_bundle
 from service.wording.reasons import word_reason
-from tests.unit.fhir_out.answers import SETTINGS, SETTLED, TRUNK_ID, D, answer, case, plan, read_result
+from tests.unit.fhir_out.answers import REASON, SETTINGS, SETTLED, TRUNK_ID, D, answer, case, plan, read_result
 from tests.unit.fhir_out.bundles import coded, resources
 
 
@@ -33,7 +33,8 @@ def test_a_session_carries_its_day_its_skin_and_its_acts():
 
 def test_a_session_carries_its_theatre_list():
     notes = [note["text"] for note in coded(bundle(), "ServiceRequest", "theatre-session")[0]["note"]]
-    assert "blood loss: 650 (500-800) mL; evidence blood-loss-per-cm2/excision-adult" in notes
+    blood = cite_evidence("blood-loss-per-cm2/excision-adult")
+    assert f"blood loss: 650 (500-800) mL; evidence {blood}" in notes
     assert "Carriers: 16 at 1:4, and 2 spare." in notes
     assert "Order of work: Induction of anaesthesia (about 12 min); Dress and splint." in notes
 
@@ -41,7 +42,7 @@ def test_a_session_carries_its_theatre_list():
 def test_a_session_says_why_it_is_as_it_is():
     first, second = coded(bundle(), "ServiceRequest", "theatre-session")
     assert "held back by" in first["note"][0]["text"].lower()
-    assert word_reason(Reason("waits-for-rest")) in second["note"][0]["text"]
+    assert word_reason(REASON) in second["note"][0]["text"]
 
 
 def test_a_contingent_session_is_asked_for_only_if_grafts_are_lost():

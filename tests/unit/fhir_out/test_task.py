@@ -5,6 +5,7 @@ from datetime import datetime, timedelta, timezone
 import pytest
 
 from service.domain.dressing import EventKind
+from service.evidence.library import load_evidence
 from service.fhir.write_frame import codings_of_concept
 from service.fhir.write_plan import write_plan_bundle
 from service.wording.findings import word_code
@@ -48,7 +49,14 @@ def test_a_count_without_spread_has_no_range():
 
 def test_evidence_is_named_once_each():
     evidence = [i["valueString"] for i in harvest()["input"] if "valueString" in i]
-    assert evidence == ["achieved-expansion-ratio/meshed-1-2", "handling-loss/any", "plate-side-mm/any"]
+    assert [text.split(":")[0] for text in evidence] == [
+        "achieved-expansion-ratio/meshed-1-2", "handling-loss/any", "plate-side-mm/any"]
+
+
+def test_evidence_from_memory_says_so():
+    handling_loss = load_evidence().row("handling-loss")
+    assert handling_loss.read_as == "M"
+    assert f"handling-loss/any: {handling_loss.source} (M)" in [i.get("valueString") for i in harvest()["input"]]
 
 
 def test_preconditions_are_coded_and_worded():
