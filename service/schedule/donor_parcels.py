@@ -55,7 +55,7 @@ def _parcels_healing(site: DonorSite, past_days: list[int], plan: SettledPlan) -
             _key(site, n),
             site,
             day,
-            _on(open_by_day[day].healed_day),
+            _from_today_until(open_by_day[day].healed_day),
             _next_harvest_day(plan, site, day, open_by_day[day].harvest_count),
             None,
             None,
@@ -65,8 +65,9 @@ def _parcels_healing(site: DonorSite, past_days: list[int], plan: SettledPlan) -
     ]
 
 
-def _on(day: int) -> Window:
-    return Window(day, day, day)
+def _from_today_until(day: int) -> Window:
+    """A site that is healing may be looked at any day; the cautious day is when it is expected healed."""
+    return Window(min(day, 0), day, day)
 
 
 def _parcels_planned(

@@ -111,4 +111,4 @@ def _share_of_stage(
     if act not in minutes:
         return None
     total = sum((s.areas.get(subject, Decimal(0)) for s in stages), Decimal(0))
-    return (minutes[act] * stage.areas[subject] / total).quantize(Decimal(1))
+    return max((minutes[act] * stage.areas[subject] / total).quantize(Decimal(1)), Decimal(1))

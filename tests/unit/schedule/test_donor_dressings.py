@@ -35,7 +35,8 @@ def test_check_at_the_latest_the_day_before_skin_is_taken_again():
 
 def test_parcel_still_healing_is_checked_on_its_day_and_counts_first():
     checks = events_of(Kind.CHECK_DONOR_HEALING, hand_made_case(past=True))
-    assert checks["right-thigh-front:parcel:1"].day == 12
+    healing = checks["right-thigh-front:parcel:1"]
+    assert (healing.earliest_day, healing.day) == (0, 12)
     assert "right-thigh-front:parcel:2" in checks
     assert checks["right-thigh-front:parcel:1"].place == "right thigh, front"
 

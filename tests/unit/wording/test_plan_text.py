@@ -114,7 +114,7 @@ def test_alternatives_and_reasons_are_worded():
     assert "If the indeterminate burn closes by itself: 2 sessions" in section(text, "If an open question")
     assert "Held back by the rest between sessions." in section(text, "Session 2")
     assert section(text, "Session 1").count("the area that one session may excise or graft") == 1
-    assert "up to islands 1:4." in section(text, "Outcome").replace("\n", " ")
+    assert "up to islands 1:4, where" in section(text, "Outcome").replace("\n", " ")
 
 
 def test_ledger_holds_a_state_until_it_changes():
