@@ -3,11 +3,14 @@
 import pytest
 
 from service.domain.errors import Fault
+from service.domain.finding import Finding, Severity
 from service.domain.plan import PlanOutcome
 from service.fhir.read_result import Missing
 from service.fhir.write_data_required import write_data_required_bundle
 from service.fhir.write_evidence import cite_evidence
 from service.fhir.write_plan import write_plan_bundle
+from service.wording.catalogue import load_table
+from service.wording.findings import word_finding
 from tests.unit.fhir_out.answers import BASE, SERVER, SETTINGS, answer, no_plan, plan, read_result
 from tests.unit.fhir_out.bundles import coded, only, references, resources, walk
 
@@ -130,3 +133,9 @@ def test_missing_data_refer_to_the_patient_when_there_is_one():
     assert references(data_required()) [0].startswith(("urn:uuid:", SERVER))
     assert only(data_required(), "GuidanceResponse")["subject"] == {"reference": f"{SERVER}/Patient/r0"}
     assert "subject" not in only(data_required(sources={}), "GuidanceResponse")
+
+
+@pytest.mark.parametrize("code", sorted(load_table("findings")))
+def test_every_finding_cites_rows_that_exist(code):
+    words = word_finding(Finding(code, Severity.LOW))
+    assert all(cite_evidence(row_id).startswith(f"{row_id}: ") for row_id in words.evidence_ids)
