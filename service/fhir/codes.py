@@ -89,8 +89,11 @@ def load_code_map(canonical_base: str) -> CodeMap:
 
 
 def codings_of(concept: Any) -> Iterator[tuple[int, dict[str, Any]]]:
-    """Codings of a CodeableConcept with their index."""
-    return enumerate(concept.get("coding", ()) if isinstance(concept, dict) else ())
+    """Codings of a CodeableConcept with their index; what is no coding is passed over."""
+    codings = concept.get("coding") if isinstance(concept, dict) else None
+    for index, coding in enumerate(codings if isinstance(codings, list) else ()):
+        if isinstance(coding, dict) and all(isinstance(coding.get(n, ""), str) for n in ("system", "code")):
+            yield index, coding
 
 
 def note_display(row: CodeRow, coding: dict[str, Any], expression: str, log: ReadLog) -> None:

@@ -22,18 +22,22 @@ MOST_MAGNITUDE = 30  # powers of ten
 MOST_TEXT = 1024 * 1024
 
 _STRING = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"', re.DOTALL)
+_ONE_KIND = bytes.maketrans(b"{}", b"[]")
 _ALL_BUT_BRACKETS = bytes(set(range(256)) - set(b"[]{}"))
 
 
 def _refuse_depth(body: bytes) -> None:
-    """Peel innermost bracket pairs: as many rounds as levels, each at the speed of a copy."""
-    brackets = _STRING.sub(b"", body).translate(None, _ALL_BUT_BRACKETS)
+    """Peel the innermost level of brackets, round by round, each at the speed of a copy.
+
+    Whether brackets match is left to the parser; here all are of one kind.
+    """
+    brackets = _STRING.sub(b"", body).translate(_ONE_KIND, _ALL_BUT_BRACKETS)
     for _ in range(MOST_LEVELS):
-        peeled = brackets.replace(b"[]", b"").replace(b"{}", b"")
+        peeled = brackets.replace(b"[]", b"")
         if len(peeled) == len(brackets):
-            break
+            return
         brackets = peeled
-    if len(brackets) > MOST_LEVELS:
+    if brackets:
         raise refuse("nested-too-deep", "", cap=MOST_LEVELS)
 
 

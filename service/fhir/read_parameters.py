@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any
-from zoneinfo import ZoneInfo, available_timezones
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from service.domain.body_region import REGIONS, Place, Region, Side
 from service.domain.case import Act, FixedDecision, KeepFor, PlanRequest, TheatreDay
@@ -51,9 +51,14 @@ def parameter_rules() -> tuple[ParameterRule, ...]:
     )
 
 
-@lru_cache(maxsize=1)
-def _time_zones() -> frozenset[str]:
-    return frozenset(available_timezones())
+@lru_cache(maxsize=64)
+def is_time_zone(name: str) -> bool:
+    """Whether a name is on the IANA list; one that is a path or a folder of it is not."""
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return True
 
 
 class ParameterReader:
@@ -191,7 +196,7 @@ def _check_preference(name: str, value: Decimal, expression: str, log: ReadLog) 
 
 def _time_zone(read: dict, site_time_zone: str, log: ReadLog) -> str:
     for expression, name in read.get("time-zone", []):
-        if name in _time_zones():
+        if is_time_zone(name):
             return name
         log.fault("time-zone-unknown", f"{expression}.value")
     return site_time_zone

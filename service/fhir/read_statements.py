@@ -73,6 +73,9 @@ def read_value(
     ``None`` without a fault when it is absent, with or without a reason for that.
     """
     key = _VALUE_KEYS[rule.value_type]
+    if key in holder and "dataAbsentReason" in holder:
+        context.log.fault("value-and-absent-reason", f"{expression}.dataAbsentReason")
+        return None, ""
     if key in holder:
         return _read_typed(holder[key], rule, f"{expression}.value", context)
     if any(name.startswith("value") for name in holder):
@@ -144,6 +147,14 @@ def _read_own_site(
     return read_site(body_site, surface, f"{entry.expression}.bodySite", context)
 
 
+def _report_no_moment(entry: Entry, profile: Profile, context: ReadContext) -> None:
+    """A measurement without its day does not count; a warning without its day must not be lost."""
+    if profile.place == "none" and profile.quantity_kind:
+        context.log.put_aside("data-absent", entry.expression, entry.type)
+    else:
+        context.log.miss("effective", f"{entry.expression}.effective")
+
+
 def read_statement(selected: Selected, context: ReadContext) -> Statement | None:
     """An Observation as a statement; ``None`` when a fault or a missing day stops it."""
     entry, profile = selected.entry, selected.profile
@@ -158,7 +169,7 @@ def read_statement(selected: Selected, context: ReadContext) -> Statement | None
     if len(context.log.faults) > before:
         return None
     if moment is None:
-        context.log.miss("effective", f"{entry.expression}.effective")
+        _report_no_moment(entry, profile, context)
         return None
     if not _check_moment(moment, entry.expression, context):
         return None

@@ -88,6 +88,17 @@ def _find_profile(entry: Entry, context: ReadContext) -> tuple[str | None, int |
     return (found.pop() if found else None), band
 
 
+def _is_repeated(entry: Entry, seen: set[str]) -> bool:
+    """Whether the very same resource came before; Observations are compared by what they say."""
+    if entry.type == "Observation":
+        return False
+    content = repr(entry.resource)
+    if content in seen:
+        return True
+    seen.add(content)
+    return False
+
+
 def select_entries(
     entries: tuple[Entry, ...], modifiers: dict[str, list[tuple[str, str]]], context: ReadContext,
     canonical_base: str,
@@ -97,9 +108,13 @@ def select_entries(
     An element that may change the meaning of a resource that counts is a fault, of one that
     does not count it is no matter.
     """
-    selected = []
+    selected: list[Selected] = []
+    seen: set[str] = set()
     for entry in entries:
         if entry.type == "Patient":
+            continue
+        if _is_repeated(entry, seen):
+            context.log.put_aside("duplicate-resource", entry.expression, entry.type)
             continue
         if is_own_answer(entry.resource, canonical_base):
             context.log.put_aside("own-answer", entry.expression, entry.type)

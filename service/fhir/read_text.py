@@ -1,0 +1,79 @@
+"""What was read of a request, for a person at a terminal."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from textwrap import fill as wrap
+
+from service.domain.case import BurnRecord
+from service.domain.errors import Fault
+from service.fhir.faults import fault_catalogue, kind_of
+from service.fhir.read_result import ReadResult
+from service.fhir.tables import absence_rules, input_profiles
+from service.wording.catalogue import fill
+from service.wording.places import place_in_words
+
+COLUMNS = 80
+
+
+def _item(text: str) -> str:
+    return wrap(text, COLUMNS, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False)
+
+
+def _section(title: str, items: Iterable[str]) -> str:
+    lines = [_item(item) for item in items]
+    return "\n".join([title, *lines]) + "\n" if lines else ""
+
+
+def _understood(result: ReadResult) -> Iterable[str]:
+    counts = Counter(profile for _, profile in result.understood)
+    for profile, rule in input_profiles().items():
+        if profile in counts:
+            yield f"{rule.title}: {counts[profile]}"
+
+
+def _extents(record: BurnRecord) -> Iterable[str]:
+    """Every extent by region and side: what a person checks against the patient."""
+    for extent in record.extents:
+        share = f"{extent.percent_tbsa} % of body surface" if extent.percent_tbsa is not None else (
+            f"{extent.percent_of_region} % of the region")
+        yield f"{place_in_words(extent.place.key)}: {share}, {extent.depth.replace('-', ' ')}"
+
+
+def _set_aside(result: ReadResult) -> Iterable[str]:
+    counts = Counter((aside.resource_type, aside.reason) for aside in result.set_aside)
+    for (resource_type, reason), count in counts.items():
+        places = [a.expression for a in result.set_aside if (a.resource_type, a.reason) == (resource_type, reason)]
+        yield f"{count} x {resource_type}: {fault_catalogue()[reason].text} First: {places[0]}"
+
+
+def _missing(result: ReadResult) -> Iterable[str]:
+    for missing in result.missing:
+        where = f" ({missing.expression})" if missing.expression else ""
+        yield f"{absence_rules()[missing.datum].meaning}{where}."
+
+
+def _faults(faults: tuple[Fault, ...]) -> Iterable[str]:
+    for fault in faults:
+        kind, values = kind_of(fault), dict(fault.values)
+        where = f"{fault.expression}: " if fault.expression else ""
+        yield f"{where}{fill(kind.text, values)} {fill(kind.repair, values)} [{fault.error_id}]"
+
+
+def write_read_text(result: ReadResult) -> str:
+    """Understood, extents, set aside, missing, wrong and notes, in lines of at most 80 columns.
+
+    Extents are printed by region and side, so that a person can see whether they were
+    understood as they were meant.
+    """
+    verdict = "cannot be planned yet" if result.missing or result.faults else "can be planned"
+    return "\n".join(section for section in (
+        f"This record {verdict}.\n",
+        _section("Understood", _understood(result)),
+        _section("Extents as understood", _extents(result.record) if result.record else ()),
+        _section("Set aside", _set_aside(result)),
+        _section("Missing", _missing(result)),
+        _section("Wrong", _faults(result.faults)),
+        _section("Notes", _faults(result.notes)),
+    ) if section)
