@@ -1,0 +1,76 @@
+"""The application: routes, layers around them, and the parts they share."""
+
+from __future__ import annotations
+
+import logging
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+from starlette.exceptions import HTTPException
+from starlette.middleware.cors import CORSMiddleware
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service import __version__
+from service.api import fhir_operations, health, pages
+from service.api.answers import write_error
+from service.api.conformance import Conformance
+from service.api.openapi_schemas import answer_schemas, request_schemas
+from service.api.request_log import RequestLog, TrailingSlash
+from service.api.transport_faults import TransportFault
+from service.api.workload import Workload
+from service.domain.errors import InvalidCase, ServiceFault
+from service.settings import Settings, load_settings
+from service.wiring import build_parts
+
+log = logging.getLogger("graftstage")
+
+DESCRIPTION = (
+    "Decision support for licensed burn teams. Local protocol and clinical judgement come first. "
+    "Not a medical device as shipped. Nothing is stored and nothing is ordered.")
+
+
+def create_app(settings: Settings | None = None) -> FastAPI:
+    """The application with its parts loaded.
+
+    Raises ``SettingsFault`` when the environment is unusable and ``ValueError`` when the evidence
+    does not fit its lock.
+    """
+    settings = settings or load_settings()
+    for warning in settings.warnings:
+        log.warning(warning)
+    app = FastAPI(
+        title="Graftstage", version=__version__, description=DESCRIPTION, docs_url=None, redoc_url=None,
+        redirect_slashes=False)
+    app.state.parts = build_parts(settings)
+    app.state.conformance = Conformance(app.state.parts)
+    app.state.workload = Workload(settings.concurrent_plans, settings.waiting_plans)
+    for router in (fhir_operations.router, health.router, pages.router):
+        app.include_router(router)
+    for kind in (InvalidCase, ServiceFault, TransportFault, HTTPException):
+        app.add_exception_handler(kind, _answer_error)
+    if settings.cors_origins:
+        app.add_middleware(
+            CORSMiddleware, allow_origins=settings.cors_origins, allow_methods=["GET", "POST"],
+            allow_headers=["Accept", "Content-Type", "Prefer", "X-Request-Id"],
+            expose_headers=["X-Request-Id", "Retry-After"])
+    app.add_middleware(TrailingSlash)
+    app.add_middleware(RequestLog)
+    app.openapi = lambda: _describe(app)
+    return app
+
+
+async def _answer_error(request: Request, error: Exception) -> Response:
+    return write_error(request.scope, error)
+
+
+def _describe(app: FastAPI) -> dict:
+    """OpenAPI with the hand-trimmed request schemas; made once."""
+    if not app.openapi_schema:
+        described = get_openapi(
+            title=app.title, version=app.version, description=app.description, routes=app.routes,
+            license_info={"name": "Apache-2.0", "identifier": "Apache-2.0"})
+        base = app.state.parts.settings.canonical_base
+        described.setdefault("components", {})["schemas"] = {**request_schemas(base), **answer_schemas()}
+        app.openapi_schema = described
+    return app.openapi_schema

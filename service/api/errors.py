@@ -1,0 +1,58 @@
+"""One table: what went wrong, the status it has, the OperationOutcome it leaves as.
+
+InvalidCase            400, 413 or 422: the request is unreadable, too large or contradictory
+TransportFault         its row: address, method, media type, too busy
+HTTPException          404, 405: what the routing itself refuses
+anything else          500, without detail for the caller
+"""
+
+from __future__ import annotations
+
+import logging
+from traceback import extract_tb
+
+from starlette.exceptions import HTTPException
+
+from service.api.transport_faults import TRANSPORT_FAULTS, TransportFault
+from service.domain.errors import InvalidCase, ServiceFault
+from service.fhir.faults import http_status_of
+from service.fhir.operation_outcome import write_fault_outcome, write_outcome_issue
+
+log = logging.getLogger("graftstage")
+
+_ROUTING_FAULTS = {404: "path-not-found", 405: "method-not-allowed"}
+
+
+def describe_error(error: Exception, canonical_base: str) -> tuple[int, dict, dict[str, str]]:
+    """Status, OperationOutcome and headers for an error.
+
+    Parameters
+    ----------
+    error : Exception
+        What was raised on the way.
+    canonical_base : str
+        Canonical base of the deployment, for the system of the error ids.
+    """
+    if isinstance(error, InvalidCase):
+        return http_status_of(error.faults), write_fault_outcome(error.faults, canonical_base), {}
+    fault = _as_transport_fault(error)
+    row = TRANSPORT_FAULTS[fault.error_id]
+    issue = write_outcome_issue(fault.error_id, row.issue_code, row.text, row.repair, canonical_base)
+    return row.status, {"resourceType": "OperationOutcome", "issue": [issue]}, fault.headers
+
+
+def _as_transport_fault(error: Exception) -> TransportFault:
+    if isinstance(error, TransportFault):
+        return error
+    if isinstance(error, HTTPException) and error.status_code in _ROUTING_FAULTS:
+        return TransportFault(_ROUTING_FAULTS[error.status_code], dict(error.headers or {}))
+    _log_fault(error)
+    return TransportFault("service-fault")
+
+
+def _log_fault(error: Exception) -> None:
+    """Kind and place of a fault. Only our own text is safe: any other may repeat what the caller sent."""
+    frames = extract_tb(error.__traceback__)
+    place = f"{frames[-1].filename}:{frames[-1].lineno}" if frames else "nowhere"
+    text = str(error) if isinstance(error, ServiceFault) else ""
+    log.error("fault %s at %s %s", type(error).__name__, place, text)

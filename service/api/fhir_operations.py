@@ -1,0 +1,74 @@
+"""The FHIR endpoint: two operations, what it says about itself, and its conformance resources."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from fastapi import APIRouter, Request, Response
+from starlette.responses import PlainTextResponse
+
+from service.api import openapi_operations as described
+from service.api.answers import FhirResponse, form_for, parts_of, write_resource
+from service.api.conformance import RESOURCE_TYPES
+from service.api.media_types import JSON_FORMS, TEXT, require_json_body
+from service.api.transport_faults import TransportFault
+from service.wiring import answer_plan_request, answer_read_request, state_capabilities, state_versions
+
+router = APIRouter(prefix="/fhir", default_response_class=FhirResponse)
+PLAN_FORMS = (*JSON_FORMS, TEXT)
+
+
+@router.post("/$plan-grafts", **described.PLAN_GRAFTS)
+async def plan_grafts(request: Request) -> Response:
+    form, body = form_for(request, PLAN_FORMS), await _read_body(request)
+    reply = await request.app.state.workload.run(partial(answer_plan_request, parts_of(request), body))
+    if form == TEXT:
+        return PlainTextResponse(reply.text, headers={"Cache-Control": "no-store"})
+    return write_resource(request, reply.resource, form)
+
+
+@router.post("/$read-burn-record", **described.READ_BURN_RECORD)
+async def read_burn_record(request: Request) -> Response:
+    form, body = form_for(request), await _read_body(request)
+    report = await request.app.state.workload.run(partial(answer_read_request, parts_of(request), body))
+    return write_resource(request, report, form)
+
+
+@router.get("/$versions", **described.VERSIONS)
+async def versions(request: Request) -> Response:
+    return write_resource(request, state_versions(), form_for(request))
+
+
+@router.get("/metadata", **described.METADATA)
+async def metadata(request: Request) -> Response:
+    return write_resource(request, state_capabilities(parts_of(request), RESOURCE_TYPES), form_for(request))
+
+
+def _add_conformance_routes(resource_type: str) -> None:
+    """Read and search of one type."""
+
+    @router.get(f"/{resource_type}/{{resource_id}}", **described.read_of(resource_type))
+    async def read(request: Request) -> Response:
+        form, resource_id = form_for(request), request.path_params["resource_id"]
+        return write_resource(request, request.app.state.conformance.read(resource_type, resource_id), form)
+
+    @router.get(f"/{resource_type}", **described.search_of(resource_type))
+    async def search(request: Request) -> Response:
+        form, criteria = form_for(request), dict(request.query_params)
+        return write_resource(request, request.app.state.conformance.search(resource_type, criteria), form)
+
+
+for _type in RESOURCE_TYPES:
+    _add_conformance_routes(_type)
+
+
+async def _read_body(request: Request) -> bytes:
+    """The body as sent. Raises ``TransportFault``: 413 as soon as it is known to be too large, 415."""
+    require_json_body(request.headers.get("content-type"), request.headers.get("content-encoding"))
+    most_bytes = parts_of(request).settings.max_body_bytes
+    body = bytearray()
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > most_bytes:
+            raise TransportFault("body-too-large")
+    return bytes(body)

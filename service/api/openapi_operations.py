@@ -1,0 +1,87 @@
+"""What the interactive page says about each address: bodies, answers, and every error status."""
+
+from __future__ import annotations
+
+import json
+from functools import lru_cache
+from pathlib import Path
+
+from service.api.media_types import FHIR_JSON, TEXT
+
+EXAMPLE = Path(__file__).parent / "example_request.json"
+
+_ERRORS = {
+    400: "Not JSON, or not FHIR R4",
+    404: "Nothing at this address",
+    405: "Not this HTTP method",
+    406: "No form of the answer is acceptable",
+    413: "Body too large",
+    415: "Body not declared as FHIR R4 JSON in UTF-8",
+    422: "Contradictory, unreadable or impossible: every fault is named",
+    500: "The service failed",
+    503: "Too many plans are being made; see Retry-After",
+}
+
+
+@lru_cache(maxsize=1)
+def example_request() -> dict:
+    return json.loads(EXAMPLE.read_text(encoding="utf-8"))
+
+
+def _errors(*statuses: int) -> dict[int, dict]:
+    schema = {"$ref": "#/components/schemas/OperationOutcomeAnswer"}
+    return {s: {"description": _ERRORS[s], "content": {FHIR_JSON: {"schema": schema}}} for s in statuses}
+
+
+def _answer(name: str, description: str, *, as_text: bool = False) -> dict[int, dict]:
+    content = {FHIR_JSON: {"schema": {"$ref": f"#/components/schemas/{name}Answer"}}}
+    if as_text:
+        content[TEXT] = {"schema": {"type": "string"}}
+    return {200: {"description": description, "content": content}}
+
+
+def _operation(summary: str, description: str, answer: dict[int, dict]) -> dict:
+    body = {"schema": {"$ref": "#/components/schemas/PlanRequest"}, "example": example_request()}
+    return {
+        "summary": summary,
+        "description": description,
+        "tags": ["operations"],
+        "openapi_extra": {"requestBody": {"required": True, "content": {FHIR_JSON: body}}},
+        "responses": {**answer, **_errors(400, 406, 413, 415, 422, 500, 503)},
+    }
+
+
+PLAN_GRAFTS = _operation(
+    "Plan the whole course of grafting",
+    "Takes a burn record as a Bundle, or Parameters around one, and answers with a draft plan for a "
+    "clinician to review. When the record lacks something that planning needs, the answer is 200 with a "
+    "GuidanceResponse `data-required` and no CarePlan. `Accept: text/plain` gives the plan to read.",
+    _answer("Bundle", "The plan, CarePlan first; or what is missing for one", as_text=True))
+READ_BURN_RECORD = _operation(
+    "Read a record without planning",
+    "Dry run: what was understood, what was set aside, what is missing or wrong.",
+    _answer("Parameters", "The reading of the record"))
+VERSIONS = {
+    "summary": "FHIR versions spoken here", "tags": ["capabilities"],
+    "responses": {**_answer("Parameters", "Versions"), **_errors(406)}}
+METADATA = {
+    "summary": "What this endpoint can do", "tags": ["capabilities"],
+    "responses": {**_answer("CapabilityStatement", "CapabilityStatement"), **_errors(406)}}
+
+
+def read_of(resource_type: str) -> dict:
+    return {
+        "summary": f"Read one {resource_type}", "tags": ["conformance"],
+        "openapi_extra": {"parameters": [{
+            "name": "resource_id", "in": "path", "required": True,
+            "schema": {"type": "string", "pattern": r"^[A-Za-z0-9.-]{1,64}$"}}]},
+        "responses": {**_answer("Conformance", resource_type), **_errors(404, 406)}}
+
+
+def search_of(resource_type: str) -> dict:
+    return {
+        "summary": f"Find a {resource_type} by its canonical url", "tags": ["conformance"],
+        "openapi_extra": {"parameters": [{
+            "name": "url", "in": "query", "required": False, "schema": {"type": "string", "format": "uri"},
+            "description": "Canonical URL; all of the type when absent"}]},
+        "responses": {**_answer("Bundle", "A searchset"), **_errors(400, 406)}}

@@ -1,0 +1,87 @@
+"""Settings of one deployment: the environment, read once into one frozen object."""
+
+from __future__ import annotations
+
+import os
+import re
+from typing import Annotated
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from pydantic import Field, ValidationError, field_validator
+from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
+
+PREFIX = "GRAFTSTAGE_"
+EXAMPLE_BASE = "https://graftstage.example/fhir"
+EXAMPLE_ZONE = "UTC"
+_ORIGIN = re.compile(r"https?://[^\s/]+|\*")
+
+
+class SettingsFault(Exception):
+    """The environment holds a setting that is unknown or cannot be used. Names no value."""
+
+
+class Settings(BaseSettings):
+    """Everything that a deployment decides. Each is ``GRAFTSTAGE_`` and the name in capitals.
+
+    ``canonical_base`` starts every canonical URL and identifier system of the service;
+    ``time_zone`` (IANA) says on which calendar day an instant falls when a request does not;
+    ``max_body_bytes`` caps one request; ``concurrent_plans`` are made at once and
+    ``waiting_plans`` may wait, further ones are told to come back; ``cors_origins`` lists the
+    web origins that may call, none by default.
+    """
+
+    model_config = SettingsConfigDict(env_prefix=PREFIX, frozen=True, hide_input_in_errors=True)
+
+    host: str = "127.0.0.1"
+    port: int = Field(default=8000, ge=0, le=65535)
+    canonical_base: str = Field(default=EXAMPLE_BASE, pattern=r"^https?://[^\s/]+(/[^\s/]+)*$")
+    time_zone: str = EXAMPLE_ZONE
+    max_body_bytes: int = Field(default=8_000_000, ge=1_000)
+    concurrent_plans: int = Field(default=2, ge=1)
+    waiting_plans: int = Field(default=32, ge=0)
+    cors_origins: Annotated[tuple[str, ...], NoDecode] = ()
+
+    @field_validator("time_zone")
+    @classmethod
+    def _is_iana_zone(cls, name: str) -> str:
+        try:
+            ZoneInfo(name)
+        except (ZoneInfoNotFoundError, ValueError) as error:
+            raise ValueError("not an IANA time zone") from error
+        return name
+
+    @field_validator("cors_origins", mode="before")
+    @classmethod
+    def _split_origins(cls, text: str | tuple[str, ...]) -> tuple[str, ...]:
+        origins = tuple(text.split()) if isinstance(text, str) else text
+        if not all(_ORIGIN.fullmatch(origin) for origin in origins):
+            raise ValueError("origins such as https://records.example.org, parted by spaces")
+        return origins
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What an operator should be told at the start."""
+        warnings = []
+        if self.canonical_base == EXAMPLE_BASE:
+            warnings.append(f"{PREFIX}CANONICAL_BASE is not set: identifiers are issued under {EXAMPLE_BASE}")
+        if "time_zone" not in self.model_fields_set:
+            warnings.append(f"{PREFIX}TIME_ZONE is not set: days are counted in {EXAMPLE_ZONE}")
+        return tuple(warnings)
+
+
+def load_settings() -> Settings:
+    """Settings from the environment.
+
+    Raises ``SettingsFault`` naming every setting that is unknown or unusable: a misspelt name
+    must not leave a default in force unseen.
+    """
+    known = {PREFIX + field.upper() for field in Settings.model_fields}
+    unknown = sorted(n for n in os.environ if n.upper().startswith(PREFIX) and n.upper() not in known)
+    if unknown:
+        raise SettingsFault(f"unknown settings: {', '.join(unknown)}; known are {', '.join(sorted(known))}")
+    try:
+        return Settings()
+    except ValidationError as error:
+        faults = error.errors(include_input=False, include_url=False, include_context=False)
+        named = ", ".join(f"{PREFIX}{str(f['loc'][0]).upper()} ({f['msg']})" for f in faults)
+        raise SettingsFault(f"unusable settings: {named}") from None

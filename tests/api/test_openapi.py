@@ -1,0 +1,40 @@
+"""The published description of the API: valid, current, and kept by the service itself."""
+
+import json
+
+import schemathesis
+from hypothesis import HealthCheck, settings
+from openapi_spec_validator import validate
+from schemathesis import Case
+from schemathesis.specs.openapi.checks import negative_data_rejection, positive_data_acceptance
+
+from service.api.app import create_app
+from service.settings import Settings
+from tests.api.write_openapi import OPENAPI, described_api
+
+MOST_EXAMPLES = 15
+#: What no schema says: an unknown resource is set aside, not refused, and elements may contradict each other.
+WIDER = [negative_data_rejection, positive_data_acceptance]
+
+schema = schemathesis.openapi.from_dict(create_app(Settings()).openapi())
+
+
+def test_it_is_valid_openapi():
+    validate(json.loads(described_api()))
+
+
+def test_the_file_is_current():
+    assert (OPENAPI / "openapi.json").read_text(encoding="utf-8") == described_api(), "run: make openapi"
+
+
+def test_every_path_says_how_it_fails():
+    for path, methods in json.loads(described_api())["paths"].items():
+        if path.startswith("/fhir/"):
+            for operation in methods.values():
+                assert "406" in operation["responses"], path
+
+
+@schema.parametrize()
+@settings(max_examples=MOST_EXAMPLES, suppress_health_check=list(HealthCheck))
+def test_the_service_keeps_to_its_description(case: Case, server_address):
+    case.call_and_validate(base_url=server_address, excluded_checks=WIDER)

@@ -1,0 +1,57 @@
+"""What several groups of tests share: the samples, and one real service on loopback."""
+
+from __future__ import annotations
+
+import socket
+from collections.abc import Iterator
+from pathlib import Path
+from threading import Thread
+from time import sleep
+
+import httpx2 as httpx
+import pytest
+import uvicorn
+from hypothesis import settings as hypothesis_settings
+
+from service.api.app import create_app
+from service.settings import Settings
+
+ROOT = Path(__file__).resolve().parents[1]
+SAMPLES = ROOT / "shared" / "samples"
+FIRST_PLAN = SAMPLES / "adult-60-percent-first-plan.json"
+
+hypothesis_settings.register_profile("repeatable", derandomize=True, deadline=None)
+hypothesis_settings.load_profile("repeatable")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--recreate-golden", action="store_true", help="write the golden outputs anew")
+
+
+@pytest.fixture(scope="session")
+def server_address() -> Iterator[str]:
+    """A real server on a free loopback port, one for the whole run."""
+    listener = socket.socket()
+    listener.bind(("127.0.0.1", 0))
+    server = uvicorn.Server(uvicorn.Config(create_app(Settings()), log_config=None, access_log=False))
+    thread = Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+    thread.start()
+    while not server.started:
+        assert thread.is_alive(), "the server ended while starting"
+        sleep(0.02)
+    yield f"http://127.0.0.1:{listener.getsockname()[1]}"
+    server.should_exit = True
+    thread.join()
+
+
+@pytest.fixture(scope="session")
+def client(server_address: str) -> Iterator[httpx.Client]:
+    """A plain HTTP client of the real server."""
+    with httpx.Client(base_url=server_address, timeout=60, trust_env=False) as http:
+        yield http
+
+
+@pytest.fixture(scope="session")
+def first_plan_body() -> bytes:
+    """The sample that the README plans."""
+    return FIRST_PLAN.read_bytes()
