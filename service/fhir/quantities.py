@@ -63,7 +63,7 @@ def read_number(value: Any, expression: str, log: ReadLog) -> Decimal | None:
 def _find_unit(quantity: dict[str, Any], kind: str, expression: str, log: ReadLog) -> UnitRow | None:
     known = units()[kind]
     code, system, printed = quantity.get("code"), quantity.get("system"), quantity.get("unit")
-    if not code or not system:
+    if not (code and system and isinstance(code, str)):
         log.fault("unit-required", expression)
         return None
     if system != UCUM:
@@ -75,7 +75,7 @@ def _find_unit(quantity: dict[str, Any], kind: str, expression: str, log: ReadLo
         return None
     if unit.alias_of:
         log.note("unit-alias", f"{expression}.code", allowed=unit.alias_of)
-    shown = known.get(printed) if printed else None
+    shown = known.get(printed) if isinstance(printed, str) else None
     if shown and (shown.alias_of or shown.code) != (unit.alias_of or unit.code):
         log.fault("unit-conflict", f"{expression}.unit")
         return None

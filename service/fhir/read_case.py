@@ -23,6 +23,7 @@ from service.fhir.read_record import Selection, read_record
 from service.fhir.read_result import ReadResult, SourceRef
 from service.fhir.read_statements import read_statement
 from service.fhir.references import Entry, identifiers_of
+from service.fhir.scan_elements import ElementScan
 from service.fhir.select_entries import Selected, select_entries
 
 
@@ -93,6 +94,8 @@ def examine_request(
     log = ReadLog()
     code_map = load_code_map(canonical_base)
     sent = read_body(body)
+    for expression, parameter in sent.parameters:
+        ElementScan(expression, log).walk(parameter)
     request = read_parameters(
         sent.parameters, as_of=as_of, site_time_zone=site_time_zone, code_map=code_map, log=log)
     bundle = read_bundle(sent, log)
