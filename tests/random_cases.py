@@ -6,6 +6,7 @@ that what is tested does not also make the test data.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from random import Random
@@ -56,12 +57,12 @@ AREA_LIMIT_PERCENT = {
 
 
 def random_case(seed: int) -> GraftingCase:
-    """A case of the given seed; about half have a history, cover, theatre days or decisions."""
+    """A case of the given seed; about half have a history, cover, theatre days or kept skin."""
     rng = Random(seed)
     band = rng.choice(tuple(SkinLimitAge))
     years_from, years_to, surface_from, surface_to = (Decimal(text) for text in BODIES[band])
     surface_m2 = decimal_between(rng, surface_from, surface_to, "0.01")
-    burned = _burned_shares(rng, Decimal(rng.randint(5, 95)))
+    burned = _burned_shares(rng, Decimal(round(rng.triangular(5, 95, 10))))
     injury_day = -rng.choice((1, 2, 3, 5, 9, 14, 25))
     wounds = _wounds(rng, burned, surface_m2, injury_day)
     sites = _donor_sites(rng, burned, surface_m2, injury_day)
@@ -83,7 +84,17 @@ def random_case(seed: int) -> GraftingCase:
         burn_percent_tbsa=sum(burned.values(), Decimal(0)),
         off_loading=rng.random() < 0.5,
         thick_skin_allowed=band in (SkinLimitAge.CHILD, SkinLimitAge.ADULT),
-        request=_request(rng, wounds, sites, first_session_day, horizon_day))
+        request=_request(rng, sites, first_session_day, horizon_day))
+
+
+def random_decided_case(seed: int) -> GraftingCase:
+    """The case of the seed with one decision of the caller on a region that can have the act.
+
+    Whether it can be kept is not known: its day may not suit, or its skin be needed elsewhere.
+    """
+    case, rng = random_case(seed), Random(f"decision-{seed}")
+    decisions = _fixed_decisions(rng, case.wounds, case.donor_sites)
+    return replace(case, request=replace(case.request, fixed_decisions=decisions))
 
 
 def grafting_case(wounds: tuple[BurnWound, ...], sites: tuple[DonorSite, ...], **changes) -> GraftingCase:
@@ -185,7 +196,7 @@ def _wounds(
 def _fresh(rng: Random, wound: BurnWound) -> BurnWound:
     excised = wound.area_cm2 if wound.depth is None else Decimal(0)
     watched = wound.depth is Depth.DEEP_PARTIAL and rng.random() < 0.3
-    return _changed(wound, excised_cm2=excised, wait_until_day=rng.randint(1, 12) if watched else None)
+    return replace(wound, excised_cm2=excised, wait_until_day=rng.randint(1, 12) if watched else None)
 
 
 def _with_history(rng: Random, wound: BurnWound, bed: BedState | None, injury_day: int) -> BurnWound:
@@ -205,11 +216,7 @@ def _with_history(rng: Random, wound: BurnWound, bed: BedState | None, injury_da
     excised = area if is_bed_all_ready else down(area * rng.choice((0, share(rng), 1)))
     if excised and rng.random() < 0.5:
         changes.update(covered_cm2=down(excised * share(rng)), covered_until_day=rng.randint(0, 14))
-    return _changed(wound, area_cm2=area, excised_cm2=excised, **changes)
-
-
-def _changed(wound: BurnWound, **changes) -> BurnWound:
-    return BurnWound(**{**wound.__dict__, **changes})
+    return replace(wound, area_cm2=area, excised_cm2=excised, **changes)
 
 
 def _donor_sites(
@@ -242,9 +249,7 @@ def _parcels(rng: Random, area: Decimal, injury_day: int) -> tuple[DonorParcel, 
     return tuple(parcels)
 
 
-def _request(
-    rng: Random, wounds: tuple[BurnWound, ...], sites: tuple[DonorSite, ...], first_day: int, horizon_day: int
-) -> PlanRequest:
+def _request(rng: Random, sites: tuple[DonorSite, ...], first_day: int, horizon_day: int) -> PlanRequest:
     changes: dict = {}
     days = sorted(rng.sample(range(first_day, horizon_day + 1), rng.randint(6, 30)))
     if rng.random() < 0.4:
@@ -257,13 +262,20 @@ def _request(
         more = rng.sample(others, rng.randint(0, len(others)))
         changes["methods_available"] = frozenset(narrow.union(more))
     if rng.random() < 0.25:
-        region = rng.choice((Region.FACE, Region.HAND, Region.NECK))
-        changes["keep_for"] = (KeepFor(region, Decimal(rng.randint(20, 300))),)
+        changes["keep_for"] = (_keep_some_skin(rng, sites),)
     if rng.random() < 0.5:
         changes["cover_stock_cm2"] = Decimal(rng.choice((0, 500, 2000, 8000)))
-    if rng.random() < 0.3:
-        changes["fixed_decisions"] = _fixed_decisions(rng, wounds, sites)
     return plan_request(**changes)
+
+
+def _keep_some_skin(rng: Random, sites: tuple[DonorSite, ...]) -> KeepFor:
+    """A part, at most all, of the skin that was never harvested and may serve the region."""
+    region = rng.choice((Region.FACE, Region.HAND, Region.NECK))
+    above = [site for site in sites if site.above_clavicle]
+    serving = above if region is Region.FACE and above else sites
+    parcels = [parcel for site in serving for parcel in site.parcels if parcel.harvest_count == 0]
+    held = sum((parcel.area_cm2 for parcel in parcels), Decimal(0))
+    return KeepFor(region, down(held * rng.choice((share(rng) / 2, Decimal(1)))))
 
 
 def _fixed_decisions(

@@ -85,23 +85,33 @@ def smallest_harvest(review: PlanUnderReview) -> Iterator[Violation]:
 
 
 def keep_for(review: PlanUnderReview) -> Iterator[Violation]:
-    """Skin never harvested that the plan leaves ≥ area kept for a region − skin placed on it already."""
+    """Skin never harvested that the plan leaves ≥ area kept for a region − skin placed on it already.
+
+    No more can be kept than there is, and a region with nothing left open has had its use.
+    """
     for kept in review.case.request.keep_for:
-        placed = total_skin(
-            placement
-            for wound in review.case.wounds if wound.place.region is kept.region
-            for placement in review.placements_on[wound.wound_id])
-        if _left_unharvested(review, kept) < max(exact(kept.area_cm2) - placed, 0):
+        wounds = [wound for wound in review.case.wounds if wound.place.region is kept.region]
+        if wounds and not any(review.is_still_open(wound.wound_id) for wound in wounds):
+            continue
+        placed = total_skin(p for wound in wounds for p in review.placements_on[wound.wound_id])
+        supply = _never_harvested(_eligible(review, kept))
+        required = min(exact(kept.area_cm2), supply) - placed
+        if supply - _taken_first(review, kept) < max(required, 0):
             yield Violation(Rule.KEEP_FOR, str(kept.region))
 
 
-def _left_unharvested(review: PlanUnderReview, kept: KeepFor) -> Fraction:
-    """First-harvest skin left on the sites that may serve the region. [cm²]"""
+def _eligible(review: PlanUnderReview, kept: KeepFor) -> dict[str, DonorSite]:
+    """Sites that may serve the region: for the face those above the clavicle, if there are any."""
     sites = review.case.donor_sites
     above = [site for site in sites if site.above_clavicle]
-    eligible = {site.site_id: site for site in (above if kept.region is Region.FACE and above else sites)}
-    supply = total_area(
-        parcel for site in eligible.values() for parcel in site.parcels if parcel.harvest_count == 0)
-    taken = total_area(
-        h for h in review.plan.harvests if h.site_id in eligible and h.harvest_number == 1)
-    return supply - taken
+    return {site.site_id: site for site in (above if kept.region is Region.FACE and above else sites)}
+
+
+def _never_harvested(sites: dict[str, DonorSite]) -> Fraction:
+    return total_area(p for site in sites.values() for p in site.parcels if p.harvest_count == 0)
+
+
+def _taken_first(review: PlanUnderReview, kept: KeepFor) -> Fraction:
+    """Area that the plan takes as first harvest from the sites that may serve the region. [cm²]"""
+    sites = _eligible(review, kept)
+    return total_area(h for h in review.plan.harvests if h.site_id in sites and h.harvest_number == 1)

@@ -63,6 +63,10 @@ class PlanUnderReview:
             grouped[wound.place.region_key].append(wound)
         return grouped
 
+    def is_still_open(self, wound_id: str) -> bool:
+        """Whether the plan leaves part of a wound open."""
+        return any(left.area_cm2 > 0 for left in self.plan.still_open if left.wound_id == wound_id)
+
     def place_of_wound(self, wound_id: str) -> Place | None:
         wound = self.wounds.get(wound_id)
         return wound.place if wound else None
@@ -88,9 +92,13 @@ class PlanUnderReview:
         return exact(self.preferences.value(name))
 
     def area_per_skin(self, method: GraftMethod, place: Place) -> Fraction:
-        """Wound covered by 1 cm² of placed skin: achieved ratio × shape factor, cautious end. [-]"""
+        """Wound covered by 1 cm² of placed skin: achieved ratio × shape factor, cautious end. [-]
+
+        The ratio is the planning quantile, and never more than the row's own value.
+        """
         quantile = self.preferences.value("planning-quantile")
-        ratio = self.evidence.quantile("achieved-expansion-ratio", method.value, quantile)
+        row = self.evidence.row("achieved-expansion-ratio", method.value)
+        ratio = min(row.value, self.evidence.quantile(row.parameter, row.applies_to, quantile))
         shape = "flat" if place.region in FLAT_REGIONS else "concave"
         return exact(ratio) * self.number("shape-factor", shape)
 

@@ -28,7 +28,9 @@ from tests.unit.verification.plan_builder import (
     plate_cm2,
     settle,
     site_on,
+    small_area_cm2,
     with_request,
+    wound_on,
 )
 from tests.unit.verification.small_plans import moved, one_graft, two_grafts
 
@@ -183,12 +185,15 @@ def take_a_step_of_the_skin_that_is_kept(rng: Random) -> Breakage:
 
 
 def take_a_step_of_the_scalp_kept_for_the_face(rng: Random) -> Breakage:
-    """Part of the kept skin is already on the face; skin from below does not count."""
+    """One face wound is grafted, one waits; what lies on the face counts, skin from below does not."""
     case, plan = one_graft(
         rng, wound_at="face", site_at="scalp", method=SHEET, skin_class=MEDIUM_ABOVE, injury_day=-20)
     case = _with_site(case, site_on("left-thigh-front", Decimal(500)))
+    waiting = replace(wound_on("face", small_area_cm2(rng)), wound_id="face:deep-partial")
+    case = replace(case, wounds=(*case.wounds, waiting))
     left = case.donor_sites[0].area_cm2 - plan.harvests[0].area_cm2 + plan.placements[0].skin_cm2
-    return break_case(_keeping(case, Region.FACE, left), plan, _keeping(case, Region.FACE, left + STEP))
+    return break_case(
+        _keeping(case, Region.FACE, left), settle(case, plan), _keeping(case, Region.FACE, left + STEP))
 
 
 def _keeping(case: GraftingCase, region: Region, area_cm2: Decimal) -> GraftingCase:

@@ -54,7 +54,8 @@ def site_on(
 
 def area_per_skin(method: GraftMethod, place: Place) -> Decimal:
     quantile = PREFERENCES.value("planning-quantile")
-    ratio = EVIDENCE.quantile("achieved-expansion-ratio", method.value, quantile)
+    row = EVIDENCE.row("achieved-expansion-ratio", method.value)
+    ratio = min(row.value, EVIDENCE.quantile(row.parameter, row.applies_to, quantile))
     return ratio * EVIDENCE.value("shape-factor", "flat" if place.region in FLAT else "concave")
 
 
