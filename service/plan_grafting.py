@@ -9,6 +9,7 @@ from service import __version__
 from service.assessment.assess import assess_case
 from service.domain.answer import PlanAnswer, Versions
 from service.domain.case import BurnRecord, GraftingCase, PlanRequest
+from service.domain.dressing import CareEvent
 from service.domain.errors import Fault, InvalidCase, ServiceFault
 from service.domain.finding import Finding, Severity
 from service.domain.patient import TreatmentIntent
@@ -66,7 +67,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     answer = PlanAnswer(
         case=case,
         plan=plan,
-        events=schedule_events(case, plan.settled, evidence, preferences),
+        events=_events(case, plan, evidence, preferences),
         theatre_lists=tuple(make_theatre_list(case, plan.settled, session, evidence, preferences)
                             for session in plan.settled.sessions),
         findings=_in_order((*case.findings, *plan.findings)),
@@ -74,6 +75,14 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     )
     audit(answer)
     return answer
+
+
+def _events(case: GraftingCase, plan: GraftPlan, evidence: Evidence,
+            preferences: Preferences) -> tuple[CareEvent, ...]:
+    """Dated events of a plan; without a plan there are none."""
+    if plan.outcome is PlanOutcome.NO_PLAN:
+        return ()
+    return schedule_events(case, plan.settled, evidence, preferences)
 
 
 def _with_callers_preferences(preferences: Preferences, request: PlanRequest) -> Preferences:

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from service.assessment.areas import need_cm2
-from service.domain.body_region import Place, Region
+from service.domain.body_region import Place
 from service.domain.burn_wound import (
     NEEDS_GRAFT,
     ZERO,
@@ -181,22 +181,26 @@ def assess_wounds(record: BurnRecord, place_percent: dict[Place, Decimal], surfa
     by_itself, not_planned = [], []
     for extent in record.extents:
         percent = extent_percent_tbsa(extent, place_percent)
-        if extent.place.region is Region.GENITALIA and extent.depth is not Depth.SUPERFICIAL:
+        if not extent.place.facts.methods and extent.depth is not Depth.SUPERFICIAL:
             not_planned.append(extent)
         elif extent.depth in NEEDS_GRAFT or extent.depth is Depth.INDETERMINATE:
             drafts.setdefault(extent.place, []).extend(_drafts_of_extent(extent, percent, surface_m2, evidence))
         elif extent.depth is Depth.SUPERFICIAL_PARTIAL:
             by_itself.append(extent)
+    findings = []
     for wound in record.open_wounds:
+        if not wound.place.facts.methods:
+            findings.append(Finding("region-not-planned", Severity.HIGH, place=wound.place.key, sources=(wound.source,)))
+            continue
         draft = _draft(wound.place, None, False, need_cm2(wound.area_cm2), wound.source)
         draft.excised_cm2 = draft.total_cm2  # an open wound has no eschar to excise
         drafts.setdefault(wound.place, []).append(draft)
-    findings = []
     life = int(evidence.value("cover-life"))
     for place, place_drafts in drafts.items():
         history = _History(place_drafts, record, day_of, life)
         history.book()
-        if history.unbooked > 0:
+        total = sum((d.total_cm2 for d in place_drafts), ZERO)
+        if history.unbooked > total * evidence.value("history-tolerance-fraction"):
             findings.append(Finding("history-exceeds-wound", Severity.HIGH, place=place.key))
     watch_until = injury_day + int(evidence.value("demarcation-days"))
     wounds = [_finish(d) for ds in drafts.values() for d in ds]

@@ -17,13 +17,11 @@ from service.planning.wound_facts import WoundFacts
 class Policy:
     """One way of playing the rule of thumb.
 
-    ``level``: how wide to expand. ``loaded_first``: which of back and front is grafted
-    first, when they must not lie on fresh grafts. ``smallest_session_percent``: a smaller
-    session waits for more skin. ``excises_ahead``: excise more than is grafted, under cover.
+    ``level``: how wide to expand. ``smallest_session_percent``: a smaller session waits for
+    more skin. ``excises_ahead``: excise more than is grafted, under cover.
     """
 
     level: GraftMethod
-    loaded_first: Position = Position.PRONE
     smallest_session_percent: float = 0.0
     excises_ahead: bool = False
 

@@ -96,7 +96,9 @@ class DonorReserve:
         """Harvest an area that ``usable`` allows, first healed first; the skin heals from that day."""
         parts: dict[int, int] = {}
         parcels = self._parcels[site.site_id]
-        usable = sorted(self._usable(site, day, is_first_session), key=lambda p: (p.free_day, p.harvest_count))
+        smallest = self.smallest_of(site)  # crumbs of skin last, so that a harvest stays in one piece
+        usable = sorted(self._usable(site, day, is_first_session),
+                        key=lambda p: (p.area < smallest, p.free_day, p.harvest_count))
         for parcel in usable:
             taken = min(area, parcel.area)
             if taken == 0:

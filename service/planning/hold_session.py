@@ -93,7 +93,8 @@ def _cover_beds(course: Course, draft: SessionDraft) -> None:
         bed = course.ahead_bed[wound.wound_id]
         alive = [c for c in course.covers_alive if c.wound_id == wound.wound_id]
         ends = max((c.until_day for c in alive), default=draft.day)
-        needs_renewal = bed > 0 and ends < draft.day + half_life
+        is_reached = not wound.reached.isdisjoint(draft.positions)
+        needs_renewal = bed > 0 and is_reached and ends < draft.day + half_life
         area = bed if needs_renewal else newly_open.get(wound.wound_id, 0)
         if area > 0:
             _lay_cover(course, draft.day, wound.wound_id, CoverKind.TEMPORARY, area)

@@ -65,8 +65,7 @@ def _of_cover(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding
     found = [Finding("wide-islands-without-overlay", Severity.MODERATE)] if bare else []
     if any(c.kind is CoverKind.TEMPORARY for c in plan.covers):
         found.append(Finding("cover-stock-at-hand", Severity.MODERATE))
-    later = [e for e in plan.excisions if plan.sessions and e.day > plan.sessions[0].day]
-    if later and not quantities.case.request.cover_stock_cm2:
+    if _excision_waits(quantities, plan) and not quantities.case.request.cover_stock_cm2:
         found.append(Finding("excision-waits-for-cover", Severity.MODERATE))
     grafted_by = {p.wound_id: p.day for p in reversed(plan.placements) if not p.is_regraft}
     for wound in quantities.case.wounds:
@@ -74,6 +73,16 @@ def _of_cover(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding
         if wound.covered_cm2 > 0 and ends is not None and grafted_by.get(wound.wound_id, ends + 1) > ends:
             found.append(Finding("cover-expires", Severity.MODERATE, place=wound.wound_id))
     return found
+
+
+def _excision_waits(quantities: PlanningQuantities, plan: SettledPlan) -> bool:
+    """Whether a burn that could be excised in the first session is left for a later one."""
+    if not plan.sessions:
+        return False
+    first_day = plan.sessions[0].day
+    ready = {w.wound_id for w in quantities.case.wounds
+             if w.place.region is not Region.FACE and (w.wait_until_day or 0) <= first_day}
+    return any(e.day > first_day and e.wound_id in ready for e in plan.excisions)
 
 
 def _of_donors(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding]:

@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from service.domain.body_region import Position
 from service.domain.case import GraftingCase
 from service.domain.plan import SettledPlan
 from service.evidence.library import Evidence
@@ -99,12 +98,9 @@ def _is_covered_through(course: Course, wound_id: str) -> bool:
 
 
 def _variations(quantities: PlanningQuantities, best: Policy) -> Iterator[Policy]:
-    """The best level again: back before front, smaller sessions sooner, excising ahead under cover."""
-    case = quantities.case
-    if not case.off_loading and len({w.place.loaded_in for w in case.wounds} - {None}) > 1:
-        yield replace(best, loaded_first=Position.SUPINE)
+    """The best level again: smaller sessions sooner, excising ahead under cover."""
     yield replace(best, smallest_session_percent=float(quantities.preferences.value("smallest-session", "late")))
-    if case.request.cover_stock_cm2:
+    if quantities.case.request.cover_stock_cm2:
         yield replace(best, excises_ahead=True)
 
 

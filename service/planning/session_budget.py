@@ -37,6 +37,11 @@ class SessionBudget:
     special_minutes: float
     special_regions: set[str] = field(default_factory=set)
 
+    def holds(self, area: int) -> bool:
+        """Whether an area, in tenths of a cm², could still be grafted on a ready bed."""
+        return (self.graft_left >= area and self.minutes_left >= area * self.per_tenth_minutes
+                and self.blood_left_ml > 0)
+
     def special_cost(self, wound: WoundFacts) -> float:
         """Minutes that a special area adds, once a region. [minutes]"""
         is_new = wound.special_region is not None and wound.special_region not in self.special_regions

@@ -76,8 +76,10 @@ class _Filling:
         if self.budget.minutes_left <= 0 or self.budget.blood_left_ml <= 0:
             return None
         ordered = [w for w in by_urgency(self.course) if not w.reached.isdisjoint(self.draft.positions)]
-        for wound in ordered:
-            if self._may_graft(wound):
+        wanted = [w for w in ordered if self._may_graft(w)]
+        smallest = min((min(w.piece, self.demand[w.wound_id]) for w in wanted), default=0)
+        for wound in wanted:
+            if not self._is_lain_on(wound) and self.budget.holds(smallest):
                 self._graft(wound)
         if self.policy.excises_ahead and not self.is_regraft:
             self._excise_ahead(ordered)
@@ -87,17 +89,17 @@ class _Filling:
         day = self.draft.day
         if self.demand.get(wound.wound_id, 0) <= 0 or not wound.is_ready(day, is_regraft=self.is_regraft):
             return False
-        return self.course.loaded_clear_day(wound) <= day and not self._is_lain_on(wound)
+        return self.course.loaded_clear_day(wound) <= day
 
     def _is_lain_on(self, wound: WoundFacts) -> bool:
-        """Back and front are not grafted together, and one goes first, unless weight is taken off."""
+        """Back and front are not grafted together, and the back waits, unless weight is taken off."""
         if wound.loaded is None:
             return False
         if self.loaded is not None:
             return wound.loaded is not self.loaded
-        if wound.loaded is self.policy.loaded_first:
+        if wound.loaded is Position.PRONE:
             return False
-        return any(w.loaded is self.policy.loaded_first and self.demand.get(w.wound_id, 0) > 0
+        return any(w.loaded is Position.PRONE and self.demand.get(w.wound_id, 0) > 0
                    and w.is_ready(self.draft.day, is_regraft=self.is_regraft) for w in self.course.wounds)
 
     def _graft(self, wound: WoundFacts) -> None:
