@@ -47,19 +47,21 @@ def candidate_methods(case: GraftingCase, wound: BurnWound) -> frozenset[GraftMe
     return methods & {decided} if decided else methods
 
 
-def method_at_level(quantities: PlanningQuantities, wound: BurnWound, level: GraftMethod) -> GraftMethod | None:
-    """The widest candidate that does not expand more than the level; whole regions keep their sheet.
-
-    Where nothing is as narrow as the level, the narrowest candidate; ``None`` where no method
-    is allowed at all.
-    """
+def methods_by_expansion(quantities: PlanningQuantities, wound: BurnWound) -> list[GraftMethod]:
+    """Candidates from narrow to wide, as achieved; without the widest meshes where others are left."""
+    order = list(GraftMethod)
     methods = candidate_methods(quantities.case, wound)
-    if not methods:
-        return None
-    ordered = sorted(methods, key=lambda m: (quantities.ratio(m), list(GraftMethod).index(m)))
+    ordered = sorted(methods, key=lambda m: (quantities.ratio(m), order.index(m)))
     if wound.place.facts.is_whole:
-        return ordered[0]
-    usual = [m for m in ordered if m in LADDER] or ordered
-    within = [m for m in usual if quantities.ratio(m) <= quantities.ratio(level)]
-    return within[-1] if within else usual[0]
+        return ordered[:1]  # whole regions keep their sheet
+    return [m for m in ordered if m in LADDER] or ordered
 
+
+def method_at_level(quantities: PlanningQuantities, methods: list[GraftMethod],
+                    level: GraftMethod) -> GraftMethod | None:
+    """The widest of the methods that does not expand more than the level, else the narrowest.
+
+    ``None`` where no method is allowed at all.
+    """
+    within = [m for m in methods if quantities.ratio(m) <= quantities.ratio(level)]
+    return within[-1] if within else next(iter(methods), None)

@@ -48,6 +48,8 @@ class DonorReserve:
             for site in self.sites
         }
         self._kept: dict[Region, list[tuple[DonorSite, _Parcel]]] = {}
+        self._smallest = {s.site_id: min(quantities.smallest_harvest, tenths(s.area_cm2)) for s in self.sites}
+        self._usable_on: dict[tuple[int, bool], dict[str, int]] = {}  # until skin is taken or freed
 
     def keep(self, region: Region, area: int) -> None:
         """Set never-harvested skin aside for grafts on a region, in tenths of a cm².
@@ -55,6 +57,7 @@ class DonorReserve:
         For the face from above the clavicle if there is any; else from the largest sites.
         """
         from_above = [s for s in self.sites if s.above_clavicle] if region is Region.FACE else []
+        self._usable_on.clear()
         for site in sorted(from_above or self.sites, key=lambda s: (-s.area_cm2, s.site_id)):
             fresh = [p for p in self._parcels[site.site_id] if p.harvest_count == 0 and p.area > 0]
             for parcel in sorted(fresh, key=lambda p: p.free_day):
@@ -70,6 +73,7 @@ class DonorReserve:
 
     def release_kept(self, region: Region, freed: dict[str, int], day: int, is_first_session: bool) -> None:
         """Return kept skin to the usable parcels: so much of each site, in tenths of a cm²."""
+        self._usable_on.clear()
         left = dict(freed)
         for site, parcel in self._kept.get(region, []):
             part = min(left.get(site.site_id, 0), parcel.area) if _is_free(parcel, day, is_first_session) else 0
@@ -83,17 +87,21 @@ class DonorReserve:
         return [p for p in self._parcels[site.site_id]
                 if p.area > 0 and _is_free(p, day, is_first_session)]
 
-    def usable(self, site: DonorSite, day: int, is_first_session: bool) -> int:
-        """Usable skin of a site in tenths of a cm²; crumbs below the smallest harvest count as none."""
-        area = sum(p.area for p in self._usable(site, day, is_first_session))
-        return area if area >= self.smallest_of(site) else 0
+    def usable(self, day: int, is_first_session: bool) -> dict[str, int]:
+        """Usable skin by site in tenths of a cm²; crumbs below the smallest harvest count as none."""
+        key = (day, is_first_session)
+        if key not in self._usable_on:
+            areas = {s.site_id: sum(p.area for p in self._usable(s, day, is_first_session)) for s in self.sites}
+            self._usable_on[key] = {i: area if area >= self._smallest[i] else 0 for i, area in areas.items()}
+        return self._usable_on[key]
 
     def smallest_of(self, site: DonorSite) -> int:
-        return min(self.quantities.smallest_harvest, tenths(site.area_cm2))
+        return self._smallest[site.site_id]
 
     def take(self, site: DonorSite, day: int, area: int, thickness: Thickness,
              is_first_session: bool) -> list[HarvestPart]:
         """Harvest an area that ``usable`` allows, first healed first; the skin heals from that day."""
+        self._usable_on.clear()
         parts: dict[int, int] = {}
         parcels = self._parcels[site.site_id]
         smallest = self.smallest_of(site)  # crumbs of skin last, so that a harvest stays in one piece

@@ -21,14 +21,10 @@ class HarvestDraft:
     area: int
 
 
-def reachable_sites(course: Course, positions: tuple[Position, ...]) -> list[DonorSite]:
-    return [s for s in course.reserve.sites if reachable(s.place, positions)]
-
-
 def usable_skin(course: Course, day: int, positions: tuple[Position, ...]) -> dict[str, int]:
     """Usable skin by reachable site, in tenths of a cm²."""
-    return {s.site_id: course.reserve.usable(s, day, course.is_first_session)
-            for s in reachable_sites(course, positions)}
+    usable = course.reserve.usable(day, course.is_first_session)
+    return {s.site_id: usable[s.site_id] for s in course.reserve.sites if reachable(s.place, positions)}
 
 
 def kept_skin(course: Course, region: Region, day: int, positions: tuple[Position, ...]) -> dict[str, int]:

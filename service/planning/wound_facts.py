@@ -9,7 +9,7 @@ from service.domain.body_region import Position, Region
 from service.domain.burn_wound import BurnWound
 from service.domain.case import GraftingCase
 from service.domain.graft import GraftMethod, SkinClass, thickness_for
-from service.planning.candidates import candidate_methods, decided_day, method_at_level
+from service.planning.candidates import decided_day, method_at_level, methods_by_expansion
 from service.planning.quantities import PlanningQuantities, tenths
 
 
@@ -43,7 +43,8 @@ class WoundFacts:
         self.loaded: Position | None = None if case.off_loading else wound.place.loaded_in
         self.is_whole = wound.place.facts.is_whole
         self.special_region = wound.place.region_key if wound.place.facts.is_special else None
-        self.is_plannable = bool(candidate_methods(case, wound))
+        self.methods = methods_by_expansion(quantities, wound)
+        self.is_plannable = bool(self.methods)
         self.only_day = decided_day(case, wound)
         waits = [wound.ready_from_day, wound.wait_until_day]
         if wound.place.region is Region.FACE:
@@ -58,7 +59,7 @@ class WoundFacts:
 
     def at_level(self, level: GraftMethod) -> MethodFacts | None:
         if level not in self._levels:
-            self._levels[level] = self._method_facts(method_at_level(self.quantities, self.wound, level))
+            self._levels[level] = self._method_facts(method_at_level(self.quantities, self.methods, level))
         return self._levels[level]
 
     def _method_facts(self, method: GraftMethod | None) -> MethodFacts | None:
