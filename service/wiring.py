@@ -15,10 +15,12 @@ from time import perf_counter
 
 from service import __version__
 from service.domain.answer import PlanAnswer
+from service.domain.errors import ServiceFault
 from service.evidence.library import Evidence, load_evidence
 from service.fhir.export_conformance import conformance_resources
 from service.fhir.read_case import examine_request, read_request
 from service.fhir.read_result import ReadResult
+from service.fhir.read_text import write_read_text
 from service.fhir.write_capability import write_capability_statement, write_versions
 from service.fhir.write_data_required import word_missing, write_data_required_bundle
 from service.fhir.write_plan import write_plan_bundle
@@ -42,8 +44,11 @@ class Parts:
 
 
 def build_parts(settings: Settings) -> Parts:
-    """Everything that an answer needs; raises ``ValueError`` when the evidence does not fit its lock."""
-    return Parts(settings, load_evidence(), load_preferences())
+    """Everything that an answer needs. Raises ``ServiceFault`` when the evidence does not fit its lock."""
+    try:
+        return Parts(settings, load_evidence(), load_preferences())
+    except ValueError as error:
+        raise ServiceFault(str(error)) from error
 
 
 @dataclass(frozen=True)
@@ -126,13 +131,31 @@ def answer_plan_request(
     return PlanReply(read, answer, parts.settings, _seconds_since(started))
 
 
-def answer_read_request(parts: Parts, body: bytes, *, as_of: datetime | None = None) -> dict:
+@dataclass(frozen=True)
+class ReadReply:
+    """The answer to a dry run."""
+
+    read: ReadResult
+    settings: Settings
+
+    @property
+    def resource(self) -> dict:
+        """The report as Parameters."""
+        return write_read_report(self.read, self.settings)
+
+    @property
+    def text(self) -> str:
+        """The report for a person."""
+        return write_read_text(self.read)
+
+
+def answer_read_request(parts: Parts, body: bytes, *, as_of: datetime | None = None) -> ReadReply:
     """Dry run: what was understood, set aside, missing or wrong.
 
     Raises ``InvalidCase`` only when the body is no readable Bundle.
     """
     read = examine_request(body, as_of=as_of, **_site(parts.settings))
-    return write_read_report(read, parts.settings)
+    return ReadReply(read, parts.settings)
 
 
 def state_capabilities(parts: Parts, resource_types: Iterable[str]) -> dict:

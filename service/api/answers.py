@@ -12,6 +12,8 @@ from service.api.transport_faults import TransportFault
 from service.fhir.json_text import dump
 from service.wiring import Parts
 
+NOT_STORED = {"Cache-Control": "no-store"}
+
 
 class FhirResponse(JSONResponse):
     """The form of an answer that is described when no other is asked for."""
@@ -33,7 +35,7 @@ def write_resource(
 ) -> Response:
     """A resource as JSON, indented when ``_pretty`` is asked for."""
     body = dump(resource, indent=request.query_params.get("_pretty") == "true")
-    return Response(body, status, {"Cache-Control": "no-store", **(headers or {})}, f"{form}; charset=utf-8")
+    return Response(body, status, {**NOT_STORED, **(headers or {})}, f"{form}; charset=utf-8")
 
 
 def write_error(scope: Scope, error: Exception) -> Response:

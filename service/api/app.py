@@ -33,8 +33,8 @@ DESCRIPTION = (
 def create_app(settings: Settings | None = None) -> FastAPI:
     """The application with its parts loaded.
 
-    Raises ``SettingsFault`` when the environment is unusable and ``ValueError`` when the evidence
-    does not fit its lock.
+    Raises ``SettingsFault`` when the environment is unusable and ``ServiceFault`` when the
+    evidence does not fit its lock.
     """
     settings = settings or load_settings()
     for warning in settings.warnings:

@@ -2,36 +2,38 @@
 
 from __future__ import annotations
 
-from functools import partial
+from collections.abc import Callable
 
 from fastapi import APIRouter, Request, Response
 from starlette.responses import PlainTextResponse
 
 from service.api import openapi_operations as described
-from service.api.answers import FhirResponse, form_for, parts_of, write_resource
+from service.api.answers import NOT_STORED, FhirResponse, form_for, parts_of, write_resource
 from service.api.conformance import RESOURCE_TYPES
 from service.api.media_types import JSON_FORMS, TEXT, require_json_body
 from service.api.transport_faults import TransportFault
-from service.wiring import answer_plan_request, answer_read_request, state_capabilities, state_versions
+from service.wiring import (
+    Parts,
+    PlanReply,
+    ReadReply,
+    answer_plan_request,
+    answer_read_request,
+    state_capabilities,
+    state_versions,
+)
 
 router = APIRouter(prefix="/fhir", default_response_class=FhirResponse)
-PLAN_FORMS = (*JSON_FORMS, TEXT)
+ANSWER_FORMS = (*JSON_FORMS, TEXT)
 
 
 @router.post("/$plan-grafts", **described.PLAN_GRAFTS)
 async def plan_grafts(request: Request) -> Response:
-    form, body = form_for(request, PLAN_FORMS), await _read_body(request)
-    reply = await request.app.state.workload.run(partial(answer_plan_request, parts_of(request), body))
-    if form == TEXT:
-        return PlainTextResponse(reply.text, headers={"Cache-Control": "no-store"})
-    return write_resource(request, reply.resource, form)
+    return await _answer(request, answer_plan_request)
 
 
 @router.post("/$read-burn-record", **described.READ_BURN_RECORD)
 async def read_burn_record(request: Request) -> Response:
-    form, body = form_for(request), await _read_body(request)
-    report = await request.app.state.workload.run(partial(answer_read_request, parts_of(request), body))
-    return write_resource(request, report, form)
+    return await _answer(request, answer_read_request)
 
 
 @router.get("/$versions", **described.VERSIONS)
@@ -60,6 +62,19 @@ def _add_conformance_routes(resource_type: str) -> None:
 
 for _type in RESOURCE_TYPES:
     _add_conformance_routes(_type)
+
+
+async def _answer(request: Request, answer: Callable[[Parts, bytes], PlanReply | ReadReply]) -> Response:
+    """One path for both operations, made off the event loop and written in the form asked for."""
+    form, body, parts = form_for(request, ANSWER_FORMS), await _read_body(request), parts_of(request)
+
+    def write() -> Response:
+        reply = answer(parts, body)
+        if form == TEXT:
+            return PlainTextResponse(reply.text, headers=NOT_STORED)
+        return write_resource(request, reply.resource, form)
+
+    return await request.app.state.workload.run(write)
 
 
 async def _read_body(request: Request) -> bytes:

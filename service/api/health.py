@@ -5,20 +5,19 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import PlainTextResponse
 
-from service.api.answers import parts_of
+from service.api.answers import NOT_STORED, parts_of
 
 router = APIRouter(tags=["health"], default_response_class=PlainTextResponse)
-PROBE = {"Cache-Control": "no-store"}
 
 
 @router.head("/livez", include_in_schema=False)
 @router.get("/livez", summary="The process lives")
 async def livez() -> PlainTextResponse:
-    return PlainTextResponse("ok", headers=PROBE)
+    return PlainTextResponse("ok", headers=NOT_STORED)
 
 
 @router.head("/readyz", include_in_schema=False)
 @router.get("/readyz", summary="Evidence and preferences are loaded and locked")
 async def readyz(request: Request) -> PlainTextResponse:
     parts = parts_of(request)
-    return PlainTextResponse(f"ready, evidence {parts.evidence.version}", headers=PROBE)
+    return PlainTextResponse(f"ready, evidence {parts.evidence.version}", headers=NOT_STORED)

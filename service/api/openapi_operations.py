@@ -33,14 +33,13 @@ def _errors(*statuses: int) -> dict[int, dict]:
     return {s: {"description": _ERRORS[s], "content": {FHIR_JSON: {"schema": schema}}} for s in statuses}
 
 
-def _answer(name: str, description: str, *, as_text: bool = False) -> dict[int, dict]:
+def _answer(name: str, description: str) -> dict[int, dict]:
     content = {FHIR_JSON: {"schema": {"$ref": f"#/components/schemas/{name}Answer"}}}
-    if as_text:
-        content[TEXT] = {"schema": {"type": "string"}}
     return {200: {"description": description, "content": content}}
 
 
 def _operation(summary: str, description: str, answer: dict[int, dict]) -> dict:
+    answer[200]["content"][TEXT] = {"schema": {"type": "string"}}
     body = {"schema": {"$ref": "#/components/schemas/PlanRequest"}, "example": example_request()}
     return {
         "summary": summary,
@@ -56,10 +55,11 @@ PLAN_GRAFTS = _operation(
     "Takes a burn record as a Bundle, or Parameters around one, and answers with a draft plan for a "
     "clinician to review. When the record lacks something that planning needs, the answer is 200 with a "
     "GuidanceResponse `data-required` and no CarePlan. `Accept: text/plain` gives the plan to read.",
-    _answer("Bundle", "The plan, CarePlan first; or what is missing for one", as_text=True))
+    _answer("Bundle", "The plan, CarePlan first; or what is missing for one"))
 READ_BURN_RECORD = _operation(
     "Read a record without planning",
-    "Dry run: what was understood, what was set aside, what is missing or wrong.",
+    "Dry run: what was understood, what was set aside, what is missing or wrong. "
+    "`Accept: text/plain` gives the report to read.",
     _answer("Parameters", "The reading of the record"))
 VERSIONS = {
     "summary": "FHIR versions spoken here", "tags": ["capabilities"],

@@ -12,6 +12,7 @@ from service.cli.request_file import add_request_options, read_request_file
 def add_command(commands) -> None:
     parser = commands.add_parser("read", help="read a record without planning", description=__doc__)
     add_request_options(parser)
+    parser.add_argument("--text", action="store_true", help="for a person")
     parser.set_defaults(run=run)
 
 
@@ -21,6 +22,6 @@ def run(options: argparse.Namespace) -> int:
     from service.wiring import answer_read_request, build_parts
 
     body = read_request_file(options.file)
-    report = answer_read_request(build_parts(load_settings()), body, as_of=options.as_of)
-    sys.stdout.write(dump(report, indent=True).decode() + "\n")
+    reply = answer_read_request(build_parts(load_settings()), body, as_of=options.as_of)
+    sys.stdout.write(reply.text if options.text else dump(reply.resource, indent=True).decode() + "\n")
     return ANSWERED

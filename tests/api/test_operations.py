@@ -83,6 +83,12 @@ def test_reading_reports_what_was_understood(client, first_plan_body):
     assert report["parameter"][0]["valueBoolean"] is True
 
 
+def test_the_reading_too_can_be_read_as_text(client, first_plan_body):
+    answer = client.post(READ, content=first_plan_body, headers=FHIR | {"Accept": "text/plain"})
+    assert answer.headers["content-type"] == "text/plain; charset=utf-8"
+    assert "nderstood" in answer.text
+
+
 def test_reading_answers_also_what_cannot_be_planned(client, first_plan_body):
     wrong = first_plan_body.replace(b'"kg"', b'"stone"')
     assert client.post(PLAN, content=wrong, headers=FHIR).status_code == 422

@@ -72,6 +72,11 @@ def test_read_reports_and_never_plans():
     assert {"can-plan", "understood", "missing"} <= set(names)
 
 
+def test_read_speaks_to_a_person_too():
+    text = graftstage("read", str(SAMPLES / "missing-weight.json"), "--text").stdout.decode()
+    assert "weight" in text and "{" not in text
+
+
 def test_faults_are_plain_sentences_with_place_and_repair():
     body = FIRST_PLAN.read_bytes().replace(b'"kg"', b'"stone"')
     ended = graftstage("plan", "-", stdin=body)

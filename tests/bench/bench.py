@@ -1,0 +1,91 @@
+"""``make bench``: one table of what things cost, as ratios where a reference exists.
+
+Never a test: the numbers belong to the machine and the hour they were measured in.
+"""
+
+from __future__ import annotations
+
+import os
+import platform
+from datetime import date, timedelta
+from functools import partial
+
+from fhir.resources.R4B.bundle import Bundle
+
+from service.assessment.assess import assess_case
+from service.evidence.library import load_evidence
+from service.fhir.json_text import dump
+from service.fhir.read_case import examine_request
+from service.fhir.write_plan import write_plan_bundle
+from service.planning.rule_of_thumb import best_by_rule_of_thumb
+from service.preferences.library import load_preferences
+from service.settings import Settings
+from service.wiring import answer_plan_request, build_parts
+from tests import builders
+from tests.bench.memory import REQUESTS, measure_memory
+from tests.bench.timing import median_milliseconds, paired
+from tests.conftest import SAMPLES
+
+ENTRIES = 100
+PLAN_ROUNDS = 5
+
+
+def hundred_entries() -> bytes:
+    """A small record with a long history of weights: as many resources as a real stay gathers."""
+    first_day = date(2025, 11, 1)
+    resources = [*builders.needed(), builders.burn_wound()]
+    for number in range(ENTRIES - len(resources)):
+        seen = (first_day + timedelta(days=number)).isoformat()
+        resources.append(builders.measured("weight", f"{70 + number / 10:.1f}", seen=seen))
+    return builders.body_of(builders.bundle(*resources))
+
+
+def row(name: str, value: str, note: str = "") -> None:
+    print(f"{name:<46} {value:>14}  {note}")
+
+
+def bench_reading() -> None:
+    body = hundred_entries()
+    ours, reference, ratio = paired(partial(examine_request, body), partial(Bundle.model_validate_json, body))
+    row(f"read a Bundle of {ENTRIES} entries", f"{ours:.1f} ms")
+    row("  bare fhir.resources parse, same bytes", f"{reference:.1f} ms", f"ratio {ratio:.2f}")
+
+
+def bench_plans() -> None:
+    parts = build_parts(Settings())
+    for sample in sorted(SAMPLES.glob("*.json")):
+        body = sample.read_bytes()
+        reply = answer_plan_request(parts, body)
+        if reply.answer is None:
+            continue
+        case = assess_case(reply.read.record, reply.read.request, load_evidence(), load_preferences())
+        choose = partial(best_by_rule_of_thumb, case, load_evidence(), load_preferences())
+        chosen = median_milliseconds(choose, PLAN_ROUNDS)
+        whole = median_milliseconds(partial(answer_plan_request, parts, body), PLAN_ROUNDS)
+        row(f"plan {sample.stem}", f"{chosen:.0f} ms", f"with reading, verification, schedule {whole:.0f} ms")
+
+
+def bench_writing() -> None:
+    reply = answer_plan_request(build_parts(Settings()), (SAMPLES / "adult-60-percent-first-plan.json").read_bytes())
+    model = Bundle.model_validate_json(dump(reply.resource))
+    ours, reference, ratio = paired(
+        lambda: dump(write_plan_bundle(reply.answer, reply.read, reply.settings)), model.model_dump_json)
+    row("make and write an answer", f"{ours:.1f} ms")
+    row("  fhir.resources dump of the same Bundle", f"{reference:.1f} ms", f"ratio {ratio:.3f}")
+
+
+def bench_memory() -> None:
+    early, late = measure_memory()
+    row("memory of the service after 10 requests", f"{early:.0f} MB")
+    row(f"memory of the service after {REQUESTS:,} requests", f"{late:.0f} MB", f"{late - early:+.0f} MB")
+
+
+def main() -> None:
+    load = ", ".join(f"{value:.1f}" for value in os.getloadavg())
+    print(f"Python {platform.python_version()}, {os.cpu_count()} cores, load {load}")
+    for bench in (bench_reading, bench_plans, bench_writing, bench_memory):
+        bench()
+
+
+if __name__ == "__main__":
+    main()
