@@ -29,4 +29,4 @@ def test_the_history_sample_links_takes_to_their_grafts():
     takes = {str(p.place.key): p.take_fraction for p in record.placements}
     assert {key: str(value) for key, value in takes.items()} == {
         "anterior-trunk": "0.88", "right-thigh-front": "0.93", "right-lower-leg-front": "None"}
-    assert len(record.excisions) == 3 and len(record.harvests) == 3 and len(record.covers) == 2
+    assert len(record.excisions) == 3 and len(record.harvests) == 3 and len(record.covers) == 3
