@@ -166,7 +166,7 @@ def _burned_shares(rng: Random, target_percent: Decimal) -> dict[Place, Decimal]
     burned, left = {}, target_percent
     for place in places:
         full = PLACE_PERCENT[place.region]
-        part = min(left, full * (1 if target_percent > 80 else share(rng)))
+        part = min(left, full * (1 if target_percent > 80 else Decimal(rng.randint(4, 10)) / 10))
         if part >= Decimal("0.1"):
             burned[place] = part
             left -= part
