@@ -10,7 +10,7 @@ from service.assessment.assess import assess_case
 from service.domain.answer import PlanAnswer, Versions
 from service.domain.case import BurnRecord, GraftingCase, PlanRequest
 from service.domain.dressing import CareEvent
-from service.domain.errors import Fault, InvalidCase, ServiceFault
+from service.domain.errors import ServiceFault
 from service.domain.finding import Finding, Severity
 from service.domain.patient import TreatmentIntent
 from service.domain.plan import GraftPlan, PlanOutcome, SettledPlan, Variant
@@ -38,7 +38,8 @@ Audit = Callable[[PlanAnswer], None]
 
 
 def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str, evidence: Evidence,
-                  preferences: Preferences, audit: Audit) -> PlanAnswer:
+                  preferences: Preferences, audit: Audit,
+                  read_findings: tuple[Finding, ...] = ()) -> PlanAnswer:
     """Plan all sessions of one patient and verify the plan.
 
     Parameters
@@ -47,15 +48,16 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     input_sha256 : hash of the bytes that were read, for the versions of the answer
     evidence, preferences : numbers and value judgements to plan with
     audit : gets one row for every answer
+    read_findings : what reading the record already found
 
     Raises
     ------
-    InvalidCase
-        A preference that does not exist or lies outside its range.
+    KeyError, ValueError
+        A preference of the request that does not exist or lies outside its range.
     ServiceFault
         A plan that verification refuses; it never leaves.
     """
-    preferences = _with_callers_preferences(preferences, request)
+    preferences = preferences.with_overrides(request.preferences)
     versions = Versions(__version__, evidence.version, evidence.sha256, preferences.sha256, input_sha256, _NO_SEED)
     case = assess_case(record, request, evidence, preferences)
     if record.patient.treatment_intent is TreatmentIntent.COMFORT:
@@ -70,7 +72,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         events=_events(case, plan, evidence, preferences),
         theatre_lists=tuple(make_theatre_list(case, plan.settled, session, evidence, preferences)
                             for session in plan.settled.sessions),
-        findings=_in_order((*case.findings, *plan.findings)),
+        findings=_in_order((*read_findings, *case.findings, *plan.findings)),
         versions=versions,
     )
     audit(answer)
@@ -83,14 +85,6 @@ def _events(case: GraftingCase, plan: GraftPlan, evidence: Evidence,
     if plan.outcome is PlanOutcome.NO_PLAN:
         return ()
     return schedule_events(case, plan.settled, evidence, preferences)
-
-
-def _with_callers_preferences(preferences: Preferences, request: PlanRequest) -> Preferences:
-    faults = tuple(Fault("preference-not-usable", "Parameters.parameter.where(name='preference')", (("name", name),))
-                   for name, value in request.preferences if not preferences.accepts(name, value))
-    if faults:
-        raise InvalidCase(faults)
-    return preferences.with_overrides(request.preferences)
 
 
 def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> GraftPlan:

@@ -127,7 +127,7 @@ def answer_plan_request(
         request = read.request if seconds is None else replace(read.request, search_seconds=seconds)
         answer = plan_grafting(
             read.record, request, input_sha256=read.input_sha256, evidence=parts.evidence,
-            preferences=parts.preferences, audit=_audit)
+            preferences=parts.preferences, audit=_audit, read_findings=read.findings)
     return PlanReply(read, answer, parts.settings, _seconds_since(started))
 
 

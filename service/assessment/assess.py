@@ -10,7 +10,12 @@ from service.assessment.age import age_band, possible_ages
 from service.assessment.body_surface import measure_body_surface
 from service.assessment.donor_sites import DonorContext, assess_donor_sites
 from service.assessment.limits import blood_volume_ml, session_limits
-from service.assessment.open_questions import questions_of_patient, questions_of_wounds
+from service.assessment.open_questions import (
+    holds_of_patient,
+    question_of_weight,
+    questions_of_patient,
+    questions_of_wounds,
+)
 from service.assessment.wounds import assess_wounds, extent_percent_tbsa
 from service.domain.burn_wound import COUNTS_AS_BURN, NEEDS_GRAFT, ZERO, Depth
 from service.domain.case import BurnRecord, GraftingCase, PlanRequest, SkinLimitAge
@@ -63,6 +68,8 @@ def _assess_at_age(record: BurnRecord, request: PlanRequest, age: Decimal, oldes
     findings = [
         *_total_finding(record, burned, preferences),
         *surface.findings,
+        *holds_of_patient(record, evidence, preferences),
+        *question_of_weight(record, band, day_zero, evidence),
         *questions_of_patient(record, request),
         *questions_of_wounds(assessed.wounds, off_loading),
         *assessed.findings,

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from service.domain.body_region import Region
 from service.domain.burn_wound import BedState, BurnWound, Depth
-from service.domain.case import BurnRecord, PlanRequest
+from service.domain.case import BurnRecord, PlanRequest, SkinLimitAge
 from service.domain.finding import Finding, Severity
 from service.domain.patient import AllergyAnswer
+from service.evidence.library import Evidence
+from service.preferences.library import Preferences
 
 _BED_FINDINGS = {
     BedState.STREPTOCOCCUS: ("bed-streptococcus", Severity.HIGH),
@@ -26,6 +30,27 @@ def questions_of_patient(record: BurnRecord, request: PlanRequest) -> list[Findi
         ("transfusion-units-not-stated", Severity.MODERATE, request.transfusion_units is None),
     )
     return [Finding(code, severity) for code, severity, applies in unanswered if applies]
+
+
+def holds_of_patient(record: BurnRecord, evidence: Evidence, preferences: Preferences) -> list[Finding]:
+    """Measurements that hold a session back until they are better: temperature and haemoglobin."""
+    patient, found = record.patient, []
+    temperature = patient.core_temperature_celsius
+    if temperature is not None and temperature.value < evidence.value("core-temperature", "stop"):
+        found.append(Finding("core-temperature-stop", Severity.HIGH, sources=(temperature.source,)))
+    elif temperature is not None and temperature.value < evidence.value("core-temperature", "warn"):
+        found.append(Finding("core-temperature-low", Severity.MODERATE, sources=(temperature.source,)))
+    if patient.haemoglobin_g_dl.value <= preferences.value("haemoglobin-floor"):
+        found.append(Finding("haemoglobin-low", Severity.HIGH, sources=(patient.haemoglobin_g_dl.source,)))
+    return found
+
+
+def question_of_weight(record: BurnRecord, band: SkinLimitAge, today: date, evidence: Evidence) -> list[Finding]:
+    """A child's weight that was not taken recently: body surface and blood volume hang on it."""
+    weight = record.patient.weight_kg
+    is_old = (today - weight.observed).days > evidence.value("weight-valid-days", "child")
+    is_child = band not in (SkinLimitAge.ADULT, SkinLimitAge.OLD)
+    return [Finding("weight-old-in-child", Severity.MODERATE, sources=(weight.source,))] if is_child and is_old else []
 
 
 def questions_of_wounds(wounds: tuple[BurnWound, ...], off_loading: bool) -> list[Finding]:

@@ -52,16 +52,27 @@ def _joint_fraction(extent: BurnExtent, evidence: Evidence) -> Decimal:
     return evidence.value("joint-share", region) if evidence.has("joint-share", region) else ZERO
 
 
-def _draft(place: Place, depth: Depth | None, over_joint: bool, area: Decimal, source: str) -> _Draft:
+def _draft(place: Place, depth: Depth | None, over_joint: bool, area: Decimal, source: str,
+           watch_day: int | None = None) -> _Draft:
     wound_id = f"{place.key}:{depth or 'open-wound'}{':joint' if over_joint else ''}"
-    return _Draft(BurnWound(wound_id, place, depth, over_joint, area, sources=(source,)), area, area)
+    wound = BurnWound(wound_id, place, depth, over_joint, area, wait_until_day=watch_day, sources=(source,))
+    return _Draft(wound, area, area)
 
 
-def _drafts_of_extent(extent: BurnExtent, percent: Decimal, surface_m2: Decimal, evidence: Evidence) -> list[_Draft]:
+def _watch_day(extent: BurnExtent, day_of: Callable[[date], int], demarcated_day: int) -> int | None:
+    """Day until which a burn is not excised: the caller watches it, or its depth is not settled."""
+    days = [] if extent.watch_until is None else [day_of(extent.watch_until)]
+    if extent.depth is Depth.INDETERMINATE:
+        days.append(demarcated_day)
+    return max(days, default=None)
+
+
+def _drafts_of_extent(extent: BurnExtent, percent: Decimal, surface_m2: Decimal, evidence: Evidence,
+                      watch_day: int | None) -> list[_Draft]:
     total = need_cm2(percent * surface_m2 * 100)
     joint = need_cm2(total * _joint_fraction(extent, evidence))
     parts = ((False, total - joint), (True, joint))
-    return [_draft(extent.place, extent.depth, over_joint, area, extent.source)
+    return [_draft(extent.place, extent.depth, over_joint, area, extent.source, watch_day)
             for over_joint, area in parts if area > 0]
 
 
@@ -155,8 +166,10 @@ class _History:
 
 def _finish(draft: _Draft) -> BurnWound:
     open_bed = min(draft.unplaced_cm2, _History._open_bed(draft))
+    is_excised = open_bed >= draft.unplaced_cm2  # nothing is left to wait for
     return replace(draft.wound, area_cm2=draft.unplaced_cm2, excised_cm2=open_bed,
-                   covered_cm2=min(draft.covered_cm2, open_bed))
+                   covered_cm2=min(draft.covered_cm2, open_bed),
+                   wait_until_day=None if is_excised else draft.wound.wait_until_day)
 
 
 @dataclass(frozen=True)
@@ -179,18 +192,22 @@ def assess_wounds(record: BurnRecord, place_percent: dict[Place, Decimal], surfa
     """
     drafts: dict[Place, list[_Draft]] = {}
     by_itself, not_planned = [], []
+    demarcated_day = injury_day + int(evidence.value("demarcation-days"))
     for extent in record.extents:
         percent = extent_percent_tbsa(extent, place_percent)
         if not extent.place.facts.methods and extent.depth is not Depth.SUPERFICIAL:
             not_planned.append(extent)
         elif extent.depth in NEEDS_GRAFT or extent.depth is Depth.INDETERMINATE:
-            drafts.setdefault(extent.place, []).extend(_drafts_of_extent(extent, percent, surface_m2, evidence))
+            watch_day = _watch_day(extent, day_of, demarcated_day)
+            drafts.setdefault(extent.place, []).extend(
+                _drafts_of_extent(extent, percent, surface_m2, evidence, watch_day))
         elif extent.depth is Depth.SUPERFICIAL_PARTIAL:
             by_itself.append(extent)
     findings = []
     for wound in record.open_wounds:
         if not wound.place.facts.methods:
-            findings.append(Finding("region-not-planned", Severity.HIGH, place=wound.place.key, sources=(wound.source,)))
+            findings.append(
+                Finding("region-not-planned", Severity.HIGH, place=wound.place.key, sources=(wound.source,)))
             continue
         draft = _draft(wound.place, None, False, need_cm2(wound.area_cm2), wound.source)
         draft.excised_cm2 = draft.total_cm2  # an open wound has no eschar to excise
@@ -202,9 +219,6 @@ def assess_wounds(record: BurnRecord, place_percent: dict[Place, Decimal], surfa
         total = sum((d.total_cm2 for d in place_drafts), ZERO)
         if history.unbooked > total * evidence.value("history-tolerance-fraction"):
             findings.append(Finding("history-exceeds-wound", Severity.HIGH, place=place.key))
-    watch_until = injury_day + int(evidence.value("demarcation-days"))
     wounds = [_finish(d) for ds in drafts.values() for d in ds]
-    wounds = [replace(w, wait_until_day=watch_until) if w.depth is Depth.INDETERMINATE and w.unexcised_cm2 > 0 else w
-              for w in wounds]
     kept = tuple(sorted((w for w in wounds if w.area_cm2 > 0 or w.placed), key=lambda w: w.wound_id))
     return AssessedWounds(kept, tuple(by_itself), tuple(not_planned), tuple(findings))

@@ -83,6 +83,7 @@ class BurnExtent:
 
     Exactly one of ``percent_tbsa`` and ``percent_of_region`` is given.
     ``over_joint_fraction`` overrides the usual joint share of the region. [0-1]
+    ``watch_until``: a deep partial burn is watched, and not excised, until that day.
     """
 
     place: Place
@@ -92,6 +93,7 @@ class BurnExtent:
     observed: date
     source: str
     over_joint_fraction: Decimal | None = None
+    watch_until: date | None = None
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
 
-from service.domain.body_region import Place, Position, Region, Side
+from service.domain.body_region import Place, Region, Side
 from service.domain.burn_wound import BedRecord, BurnExtent, BurnWound, OpenWound
 from service.domain.donor_site import DonorSite, DonorStateRecord, HarvestRecord
 from service.domain.finding import Finding
@@ -117,6 +117,7 @@ class PlanRequest:
     keep_for: tuple[KeepFor, ...] = ()
     cover_stock_cm2: Decimal | None = None
     transfusion_units: int | None = None
+    limb_tourniquet: bool | None = None  # limbs are operated on under a tourniquet
     session_area_limit_percent_tbsa: Decimal | None = None
     session_minutes_limit: Decimal | None = None
     fixed_decisions: tuple[FixedDecision, ...] = ()

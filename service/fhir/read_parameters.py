@@ -76,6 +76,8 @@ class ParameterReader:
             self.log.fault("parameter-value", place, allowed=rule.type)
             return None
         value = sent.get(key, sent.get("valueInteger"))
+        if rule.type == "boolean":
+            return self._read_boolean(value, place)
         if rule.type in ("integer", "decimal"):
             return self._read_number(value, rule, place)
         if rule.type in ("date", "instant"):
@@ -85,6 +87,12 @@ class ParameterReader:
             read = read_quantity(value, area, place, self.log)
             return read.value if read else None
         return self._read_text(value, rule, place)
+
+    def _read_boolean(self, value: Any, place: str) -> bool | None:
+        if not isinstance(value, bool):
+            self.log.fault("parameter-value", place, allowed="boolean")
+            return None
+        return value
 
     def _read_number(self, value: Any, rule: ParameterRule, place: str) -> Decimal | int | None:
         number = read_number(value, place, self.log)
@@ -239,6 +247,7 @@ def read_parameters(
             KeepFor(Region(parts["region"]), parts["area"]) for _, parts in read.get("keep-for", [])),
         cover_stock_cm2=one("cover-stock"),
         transfusion_units=one("transfusion-units"),
+        limb_tourniquet=one("limb-tourniquet"),
         session_area_limit_percent_tbsa=one("session-area-limit"),
         session_minutes_limit=one("session-minutes-limit"),
         fixed_decisions=tuple(decision for decision in decisions if decision),

@@ -45,6 +45,7 @@ def _read_extent(statement: Statement, context: ReadContext) -> BurnExtent | Non
             observed=statement.moment.day,
             source=statement.key,
             over_joint_fraction=_joint_fraction(statement),
+            watch_until=statement.components.get("watch-until"),
         )
     return None
 

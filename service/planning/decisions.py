@@ -30,8 +30,9 @@ def rule_against(case: GraftingCase, decision: FixedDecision) -> Rule:
         return Rule.PLACE_EACH_WOUND_ONCE
     if any(w.bed_state in STOPPED_BEDS for w in wounds):
         return Rule.INFECTED_BED
-    if decision.method is not None and not all(
-            decision.method in methods_of_place(w.place, w.over_joint) & case.request.methods_available for w in wounds):
+    available = case.request.methods_available
+    methods = [methods_of_place(w.place, w.over_joint) & available for w in wounds]
+    if decision.method is not None and not all(decision.method in allowed for allowed in methods):
         return Rule.METHOD_OF_REGION
     return Rule.FIXED_DECISION
 

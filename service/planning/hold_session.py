@@ -31,7 +31,7 @@ def _harvest(course: Course, draft: SessionDraft) -> None:
     was_first = course.is_first_session
     for region, freed in released_by(course, draft).items():
         course.reserve.release_kept(region, freed, draft.day, was_first)
-    for (site_id, thickness), (site, area) in _by_site_and_thickness(draft).items():
+    for (_, thickness), (site, area) in _by_site_and_thickness(draft).items():
         for part in course.reserve.take(site, draft.day, area, thickness, was_first):
             course.harvests.append(harvest_act(part, draft.day, thickness))
 
@@ -102,8 +102,7 @@ def _cover_beds(course: Course, draft: SessionDraft) -> None:
 
 def _session(course: Course, draft: SessionDraft, is_contingent: bool) -> Session:
     quantities = course.quantities
-    blood = ceil(quantities.blood.excision_ml * sum(_excised_by_wound(draft).values())
-                 + quantities.blood.harvest_ml * sum(h.area for h in draft.harvests))
+    blood = ceil(_blood_ml(quantities, draft))
     beyond = max(0, blood - quantities.allowable_loss_ml)
     return Session(
         ordinal=len(course.sessions) + 1,
@@ -115,6 +114,14 @@ def _session(course: Course, draft: SessionDraft, is_contingent: bool) -> Sessio
         units_to_have_ready=ceil(beyond / quantities.red_cell_unit_ml),
         binding_rules=tuple(rule for rule in Rule if rule in draft.binding),
     )
+
+
+def _blood_ml(quantities: PlanningQuantities, draft: SessionDraft) -> Fraction:
+    """Blood that the session may cost, cautious end, exactly. [mL]"""
+    excised = [(g.wound, g.excised) for g in draft.grafts] + draft.ahead
+    harvested = sum(h.area for h in draft.harvests)
+    return (sum((quantities.excision_ml(wound.place) * area for wound, area in excised), Fraction(0))
+            + quantities.blood.harvest_ml * harvested)
 
 
 def _excised_by_wound(draft: SessionDraft) -> dict[str, int]:

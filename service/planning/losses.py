@@ -26,7 +26,8 @@ class _RegionLoss:
     largest_wound: WoundFacts | None = None
     largest_area: int = 0
 
-    def add(self, quantities: PlanningQuantities, wound: WoundFacts, method: GraftMethod, area: int, placed_day: int) -> None:
+    def add(self, quantities: PlanningQuantities, wound: WoundFacts, method: GraftMethod, area: int,
+            placed_day: int) -> None:
         self.grafted += area
         self.lost += area * (1 - quantities.take(method, wound.wound))
         self.read_day = max(self.read_day, placed_day + quantities.read_days[method.kind])

@@ -53,6 +53,7 @@ class Blood:
 
     excision_ml: Fraction
     harvest_ml: Fraction
+    tourniquet_ml: Fraction  # excision of a limb under a tourniquet
 
 
 @dataclass(frozen=True)
@@ -91,8 +92,8 @@ class PlanningQuantities:
         self.protect_days = int(evidence.value("protect-days"))
         self.face_from_day = case.injury_day + int(evidence.value("face-earliest-day"))
         age = "child" if case.age_band in CHILDREN else "adult"
-        self.blood = Blood(*(Fraction(evidence.row("blood-loss-per-cm2", f"{act}-{age}").high) / 10
-                             for act in ("excision", "harvest")))
+        self.blood = Blood(*(Fraction(evidence.row("blood-loss-per-cm2", act).high) / 10
+                             for act in (f"excision-{age}", f"harvest-{age}", "limb-with-tourniquet")))
         self.minutes = Minutes(*(Fraction(evidence.value("theatre-minutes", part)) for part in (
             "fixed", "per-percent", "turn", "special-area")), sum(Fraction(
                 evidence.value("theatre-minutes", part)) for part in ("induction", "preparation", "exit")))
@@ -167,6 +168,11 @@ class PlanningQuantities:
     def skin_from(self, harvest: int) -> int:
         """Skin in hundredths that a harvest (in tenths) leaves to place, rounded down."""
         return harvest * 10 * self.kept_fraction.numerator // self.kept_fraction.denominator
+
+    def excision_ml(self, place: Place) -> Fraction:
+        """Blood lost per tenth of a cm² excised; less on a limb when the caller states a tourniquet."""
+        under_tourniquet = bool(self.case.request.limb_tourniquet) and place.facts.is_limb
+        return self.blood.tourniquet_ml if under_tourniquet else self.blood.excision_ml
 
     def healing_days(self, place: Place, thickness: Thickness, harvest_number: int) -> int:
         key = (place.region, thickness, harvest_number)

@@ -31,7 +31,6 @@ class SessionBudget:
     graft_left: int
     blood_left_ml: float
     minutes_left: float
-    excision_ml: float
     harvest_ml: float
     per_tenth_minutes: float
     special_minutes: float
@@ -53,27 +52,27 @@ class SessionBudget:
         ``open_bed`` needs no excision.
         """
         by_area = float(min(self.graft_left, open_bed + self.excise_left))
-        by_blood = self._by_blood(open_bed, method.harvest_per_area)
+        by_blood = self._by_blood(open_bed, method.harvest_per_area, wound.excision_ml)
         by_minutes = (self.minutes_left - self.special_cost(wound)) / self.per_tenth_minutes
         limit, rule = min((by_area, Rule.SESSION_AREA), (by_blood, Rule.SESSION_BLOOD),
                           (by_minutes, Rule.SESSION_MINUTES))
         return max(0, floor(limit - _HAIR)), rule
 
-    def _by_blood(self, open_bed: int, harvest_per_area: float) -> float:
+    def _by_blood(self, open_bed: int, harvest_per_area: float, excision_ml: float) -> float:
         on_bed = self.harvest_ml * harvest_per_area
         if self.blood_left_ml <= on_bed * open_bed:
             return self.blood_left_ml / on_bed
-        return open_bed + (self.blood_left_ml - on_bed * open_bed) / (on_bed + self.excision_ml)
+        return open_bed + (self.blood_left_ml - on_bed * open_bed) / (on_bed + excision_ml)
 
     def largest_excision(self, wound: WoundFacts) -> int:
         """Largest area that may be excised without grafting it. [tenths of a cm²]"""
         by_minutes = (self.minutes_left - self.special_cost(wound)) / self.per_tenth_minutes
-        return floor(min(self.excise_left, self.blood_left_ml / self.excision_ml, by_minutes) - _HAIR)
+        return floor(min(self.excise_left, self.blood_left_ml / wound.excision_ml, by_minutes) - _HAIR)
 
     def spend(self, wound: WoundFacts, operated: int, *, grafted: int, excised: int, harvested: int) -> None:
         self.graft_left -= grafted
         self.excise_left -= excised
-        self.blood_left_ml -= excised * self.excision_ml + harvested * self.harvest_ml
+        self.blood_left_ml -= excised * wound.excision_ml + harvested * self.harvest_ml
         self.minutes_left -= operated * self.per_tenth_minutes + self.special_cost(wound)
         if wound.special_region is not None:
             self.special_regions.add(wound.special_region)
@@ -89,7 +88,6 @@ def open_budget(quantities: PlanningQuantities, day: int, positions: tuple[Posit
         graft_left=tenths(limits.grafted_cm2),
         blood_left_ml=float(limits.blood_ml) - blood_margin_ml,
         minutes_left=minutes_limit(quantities.case, quantities, day) - fixed,
-        excision_ml=float(quantities.blood.excision_ml),
         harvest_ml=float(quantities.blood.harvest_ml),
         per_tenth_minutes=float(minutes.per_percent / quantities.percent_tenths),
         special_minutes=float(minutes.special_area),

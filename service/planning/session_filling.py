@@ -31,10 +31,11 @@ class SessionDraft:
         return sum(g.area for g in self.grafts)
 
     def blood_ml(self, course: Course) -> float:
-        excised = sum(g.excised for g in self.grafts) + sum(area for _, area in self.ahead)
+        """Blood that the session may cost, cautious end. [mL]"""
+        excised = [(g.wound, g.excised) for g in self.grafts] + self.ahead
         harvested = sum(h.area for h in self.harvests)
-        blood = course.quantities.blood
-        return float(blood.excision_ml * excised + blood.harvest_ml * harvested)
+        return (sum(wound.excision_ml * area for wound, area in excised)
+                + float(course.quantities.blood.harvest_ml) * harvested)
 
     def score(self) -> float:
         """Weighted area that the session grafts: what positions are compared by."""

@@ -29,7 +29,8 @@ def settle(course: Course, unreserved: tuple[UnreservedLoss, ...]) -> SettledPla
     for h in course.harvests:
         key = (h.day, h.site_id, h.thickness, h.harvest_number)
         harvests[key] = replace(h, area_cm2=h.area_cm2 + harvests[key].area_cm2) if key in harvests else h
-    still_open = tuple(StillOpen(wound_id, cm2(area)) for wound_id, area in sorted(course.remaining.items()) if area > 0)
+    still_open = tuple(StillOpen(wound_id, cm2(area))
+                       for wound_id, area in sorted(course.remaining.items()) if area > 0)
     return SettledPlan(
         sessions=tuple(course.sessions),
         excisions=tuple(sorted(course.excisions, key=lambda e: (e.day, e.wound_id))),

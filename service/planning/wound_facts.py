@@ -41,6 +41,7 @@ class WoundFacts:
         self.region_order = list(Region).index(wound.place.region)
         self.reached = wound.place.reached
         self.loaded: Position | None = None if case.off_loading else wound.place.loaded_in
+        self.excision_ml = float(quantities.excision_ml(wound.place))
         self.is_whole = wound.place.facts.is_whole
         self.special_region = wound.place.region_key if wound.place.facts.is_special else None
         self.methods = methods_by_expansion(quantities, wound)

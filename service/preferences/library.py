@@ -57,11 +57,6 @@ class Preferences:
     def overrides(self) -> dict[str, Decimal]:
         return dict(self._overrides)
 
-    def accepts(self, key: str, value: Decimal) -> bool:
-        """Whether a caller may set the preference to the value: it exists, and the value is in its range."""
-        row = self._table.get(key)
-        return row is not None and row.low <= value <= row.high
-
     def with_overrides(self, overrides: tuple[tuple[str, Decimal], ...]) -> Preferences:
         """The same table with a caller's values.
 

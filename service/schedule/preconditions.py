@@ -14,6 +14,9 @@ from service.wording.findings import word_code
 from service.wording.places import place_in_words
 from service.wording.rounding import need_cm2
 
+#: Findings on measurements that hold the next session until they are better.
+_HOLDS = ("core-temperature-stop", "haemoglobin-low")
+
 
 def precondition_events(case: GraftingCase, plan: SettledPlan) -> Iterator[CareEvent]:
     """One event for each open question of each firm session, due before the session begins.
@@ -50,6 +53,8 @@ def _questions(session: Session, is_first: bool, case: GraftingCase, plan: Settl
     placed = [p for p in plan.placements if p.day == session.day and not p.is_regraft]
     if is_first and patient.fit_for_theatre_from is None:
         yield "fitness-not-recorded", ""
+    if is_first:
+        yield from ((f.code, "") for f in case.findings if f.code in _HOLDS)
     if patient.sulfonamide_allergy is AllergyAnswer.NOT_RECORDED and any(
         p.method.kind is GraftKind.ISLAND for p in placed
     ):

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from service.domain.case import SkinLimitAge
 from service.domain.rule import Rule
-from service.domain.session import Session
+from service.domain.session import Excision, Session
 from service.verification.exact import exact, total_area
 from service.verification.under_review import PlanUnderReview
 from service.verification.violation import Violation
@@ -35,11 +35,20 @@ def session_blood(review: PlanUnderReview) -> Iterator[Violation]:
 
 def _blood_loss_ml(review: PlanUnderReview, session: Session) -> Fraction:
     """Blood lost in the session at the cautious end of the evidence. [mL]"""
-    excised = total_area(e for e in review.plan.excisions if e.day == session.day)
+    excised = [e for e in review.plan.excisions if e.day == session.day]
+    on_limbs = [e for e in excised if _is_under_tourniquet(review, e)]
+    elsewhere = [e for e in excised if not _is_under_tourniquet(review, e)]
     harvested = total_area(h for h in review.plan.harvests if h.day == session.day)
     age = "child" if review.case.age_band in CHILD_BANDS else "adult"
-    return (_loss_ml_per_cm2(review, f"excision-{age}") * excised
+    return (_loss_ml_per_cm2(review, f"excision-{age}") * total_area(elsewhere)
+            + _loss_ml_per_cm2(review, "limb-with-tourniquet") * total_area(on_limbs)
             + _loss_ml_per_cm2(review, f"harvest-{age}") * harvested)
+
+
+def _is_under_tourniquet(review: PlanUnderReview, excision: Excision) -> bool:
+    """A limb, and the caller states that limbs are operated on under a tourniquet."""
+    place = review.place_of_wound(excision.wound_id)
+    return bool(review.case.request.limb_tourniquet) and place is not None and place.facts.is_limb
 
 
 def _loss_ml_per_cm2(review: PlanUnderReview, act_and_age: str) -> Fraction:

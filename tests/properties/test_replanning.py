@@ -19,8 +19,10 @@ from tests.records import burn, place, record, request
 EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
 BURNS = (
     burn(place(Region.ANTERIOR_TRUNK), "11"), burn(place(Region.POSTERIOR_TRUNK), "9", Depth.DEEP_PARTIAL),
-    burn(place(Region.THIGH, Side.LEFT, Surface.FRONT), "4"), burn(place(Region.THIGH, Side.LEFT, Surface.BACK), "3"),
-    burn(place(Region.LOWER_LEG, Side.LEFT, Surface.FRONT), "3.2"), burn(place(Region.HAND, Side.LEFT, Surface.BACK), "1.2"),
+    burn(place(Region.THIGH, Side.LEFT, Surface.FRONT), "4"),
+    burn(place(Region.THIGH, Side.LEFT, Surface.BACK), "3"),
+    burn(place(Region.LOWER_LEG, Side.LEFT, Surface.FRONT), "3.2"),
+    burn(place(Region.HAND, Side.LEFT, Surface.BACK), "1.2"),
     burn(place(Region.FOREARM, Side.LEFT, Surface.FRONT), "1.4"), burn(place(Region.FACE), "1.1"),
 )
 
@@ -47,7 +49,8 @@ def carry_out(burn_record, when_request):
 
 def total_cm2(case, where):
     """Burned area of a place that needs a graft, rounded as the case rounds it."""
-    return sum((e.percent_tbsa * case.body_surface_m2 * 100 for e in case.record.extents if e.place == where), Decimal(0))
+    return sum((e.percent_tbsa * case.body_surface_m2 * 100 for e in case.record.extents if e.place == where),
+               Decimal(0))
 
 
 def balance(case, where):
@@ -99,7 +102,8 @@ def test_harvested_skin_is_booked_once():
 def test_finished_course_plans_nothing():
     """One small burn, grafted, read as fully taken: the next plan has no session."""
     case, plan, after, later = carry_out(record(burn(place(Region.ANTERIOR_TRUNK), "3")), request())
-    taken = replace(after, placements=tuple(replace(p, take_fraction=Decimal(1), take_day=p.day) for p in after.placements))
+    taken = replace(after, placements=tuple(
+        replace(p, take_fraction=Decimal(1), take_day=p.day) for p in after.placements))
     again, nothing = plan_record(taken, as_of(later, case.date_of(10)))
     assert nothing.sessions == ()
     assert nothing.still_open == ()

@@ -44,4 +44,4 @@ def test_every_input_has_its_profile_and_every_binding_its_value_set():
 def test_the_extent_asks_for_depth_and_surface():
     elements = BY_URL[f"{CANONICAL}/StructureDefinition/burn-extent"]["differential"]["element"]
     slices = {element["sliceName"] for element in elements if "sliceName" in element}
-    assert slices == {"burn-depth", "surface", "over-joint"}
+    assert slices == {"burn-depth", "surface", "over-joint", "watch-until"}

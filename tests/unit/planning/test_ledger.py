@@ -3,10 +3,10 @@
 from decimal import Decimal
 
 from service.domain.graft import Thickness
+from service.evidence.library import load_evidence
 from service.planning.ledger import donor_ledger
 from service.planning.quantities import PlanningQuantities
 from service.planning.rule_of_thumb import plan_by_rule_of_thumb
-from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
 from tests.random_cases import random_case
 

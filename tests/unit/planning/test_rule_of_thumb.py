@@ -148,3 +148,18 @@ def test_every_act_is_reached_from_the_position_of_its_session(position):
     where = BACK if position is Position.PRONE else TRUNK
     _, found = plan(burn(where, "6"))
     assert position in found.sessions[0].positions
+
+
+def test_tourniquet_lets_more_of_a_limb_into_a_session():
+    legs = [burn(where, "4.5") for where in LIMBS if where.region is Region.THIGH]
+    legs += [burn(where, "3.3") for where in LIMBS if where.region is Region.LOWER_LEG]
+    _, bare = plan(*legs, transfusion_units=2)
+    _, bound = plan(*legs, transfusion_units=2, limb_tourniquet=True)
+    assert len(bound.firm_sessions) < len(bare.firm_sessions)
+
+
+def test_watched_burn_is_left_until_its_day():
+    watched = burn(TRUNK, "5", Depth.DEEP_PARTIAL, watch_until=date(2026, 3, 12))
+    _, found = plan(watched, burn(BACK, "2"))
+    assert min(e.day for e in found.excisions if e.wound_id.startswith("anterior")) >= 8
+    assert min(e.day for e in found.excisions if e.wound_id.startswith("posterior")) < 8
