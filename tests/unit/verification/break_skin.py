@@ -136,6 +136,18 @@ def trust_an_expected_healing_in_the_first_session(rng: Random) -> Breakage:
 
 
 def reharvest_a_day_before_it_has_healed(rng: Random) -> Breakage:
+    case, plan = _harvested_twice(rng)
+    return break_plan(case, plan, moved(plan, plan.sessions[-1].day, -1))
+
+
+def reharvest_where_once_is_allowed(rng: Random) -> Breakage:
+    case, plan = _harvested_twice(rng)
+    first, second = case.donor_sites
+    once = replace(case, donor_sites=(replace(first, harvests_allowed=1), second))
+    return break_case(case, plan, once)
+
+
+def _harvested_twice(rng: Random) -> tuple[GraftingCase, SettledPlan]:
     """All skin of one site is taken in the first session and again when it has healed."""
     days = healing_days(
         EVIDENCE, PLACES["right-upper-arm-front"], Thickness.THIN,
@@ -146,8 +158,7 @@ def reharvest_a_day_before_it_has_healed(rng: Random) -> Breakage:
     harvests = tuple(
         Harvest(session.day, site_id, Thickness.THIN, area_cm2, session.ordinal) for session in plan.sessions)
     plan = settle(case, replace(plan, harvests=harvests))
-    case = _only_parcel(case, DonorParcel(area_cm2))
-    return break_plan(case, plan, moved(plan, plan.sessions[-1].day, -1))
+    return _only_parcel(case, DonorParcel(area_cm2)), plan
 
 
 def _only_parcel(case: GraftingCase, *parcels: DonorParcel, index: int = 0) -> GraftingCase:
@@ -211,7 +222,7 @@ BREAKAGES: dict[Rule, tuple[BreakOnce, ...]] = {
     Rule.DONOR_REGROWTH: (
         harvest_a_step_more_than_there_is, harvest_healing_skin_a_day_early,
         trust_an_expected_healing_in_the_first_session, reharvest_a_day_before_it_has_healed),
-    Rule.DONOR_HARVEST_COUNT: (harvest_once_more_than_allowed,),
+    Rule.DONOR_HARVEST_COUNT: (harvest_once_more_than_allowed, reharvest_where_once_is_allowed),
     Rule.SMALLEST_HARVEST: (harvest_a_step_less_than_is_worth_it,),
     Rule.KEEP_FOR: (take_a_step_of_the_skin_that_is_kept, take_a_step_of_the_scalp_kept_for_the_face),
 }

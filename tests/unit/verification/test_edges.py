@@ -155,6 +155,23 @@ def test_healing_that_is_only_expected_does_not_serve_a_contingent_first_session
     assert broken_rules(*regrafts_only(**healing, healed_recorded=False)) == {Rule.DONOR_REGROWTH}
 
 
+def test_a_contingent_session_before_it_does_not_make_the_first_firm_one_the_second() -> None:
+    case, plan = regrafts_only()
+    burn = wound_on("right-lower-leg-front", Decimal(150))
+    parcels = (DonorParcel(Decimal(900), 1, -30, healed_recorded=False, healed_day=0),)
+    site = site_on("left-upper-arm-front", Decimal(900), parcels)
+    case = replace(case, wounds=(*case.wounds, burn), donor_sites=(*case.donor_sites, site))
+    graft = place_graft(12, burn, GraftMethod.MESHED_1_2, THIN_BELOW)
+    plan = settle(case, replace(
+        plan, excisions=(Excision(12, burn.wound_id, burn.area_cm2),),
+        placements=(*plan.placements, graft),
+        harvests=(*plan.harvests, harvest_for((graft,), site.site_id, 2))))
+    assert [session.is_contingent for session in plan.sessions] == [True, False]
+    assert broken_rules(case, plan) == {Rule.DONOR_REGROWTH}
+    healed = replace(site, parcels=(replace(parcels[0], healed_recorded=True),))
+    assert broken_rules(replace(case, donor_sites=(case.donor_sites[0], healed)), plan) == set()
+
+
 def test_loss_counts_from_the_preferred_fraction_on() -> None:
     """Losing a tenth is worth a regraft at a fraction of a tenth, and not above it."""
     case, plan = one_graft(Random(9), area_cm2=Decimal(2500), method=GraftMethod.MESHED_1_4)
