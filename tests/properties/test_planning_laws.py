@@ -10,6 +10,7 @@ from service.domain.body_region import Region, all_places
 from service.domain.burn_wound import BurnWound, Depth
 from service.domain.case import SessionLimits
 from service.domain.donor_site import DonorParcel, DonorSite
+from service.domain.graft import GraftMethod
 from service.evidence.library import Evidence, load_evidence
 from service.formulas.body_chart import place_percentages
 from service.planning.rule_of_thumb import plan_by_rule_of_thumb
@@ -96,6 +97,6 @@ def test_single_harvest_limit_is_40_percent(percent, closes):
     wounds, sites = burned_by(Decimal(percent), surface)
     endless = SessionLimits(Decimal(20000), Decimal(20000), Decimal(100000), 100000, 1, 2)
     case = grafting_case(wounds, sites, body_surface_m2=surface, limits=endless, horizon_day=1,
-                         request=plan_request())
+                         request=plan_request(methods_available=frozenset({GraftMethod.MESHED_1_1})))
     plan = plan_by_rule_of_thumb(case, ideal_evidence(), unlimited_preferences())
     assert (plan.open_cm2 == 0) is closes

@@ -93,7 +93,8 @@ def test_excised_bed_is_booked_deepest_first():
 def test_cover_lies_on_the_open_bed_only():
     excision = ExcisionRecord(TRUNK, YESTERDAY, Decimal(500), "entry[8]")
     cover = CoverRecord(TRUNK, YESTERDAY, Decimal(900), "entry[9]")
-    wound = wounds_of(record(burn(TRUNK, "10"), excisions=(excision,), covers=(cover,)))["anterior-trunk:full-thickness"]
+    wounds = wounds_of(record(burn(TRUNK, "10"), excisions=(excision,), covers=(cover,)))
+    wound = wounds["anterior-trunk:full-thickness"]
     assert wound.covered_cm2 == Decimal("500.0")
     assert wound.covered_until_day == 13  # laid the day before, lives 14 days
 
