@@ -7,11 +7,13 @@ from dataclasses import replace
 
 from service import __version__
 from service.assessment.assess import assess_case
+from service.assessment.fluids import estimate_fluids
 from service.domain.answer import PlanAnswer, Versions
 from service.domain.case import BurnRecord, GraftingCase, PlanRequest
 from service.domain.dressing import CareEvent
 from service.domain.errors import ServiceFault
 from service.domain.finding import Finding, Severity
+from service.domain.out_of_scope import OutOfScope
 from service.domain.patient import TreatmentIntent
 from service.domain.plan import GraftPlan, PlanOutcome, SettledPlan, Variant
 from service.domain.rule import Rule
@@ -60,23 +62,33 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     preferences = preferences.with_overrides(request.preferences)
     versions = Versions(__version__, evidence.version, evidence.sha256, preferences.sha256, input_sha256, _NO_SEED)
     case = assess_case(record, request, evidence, preferences)
-    if record.patient.treatment_intent is TreatmentIntent.COMFORT:
-        plan = GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan="comfort-care",
-                         findings=(Finding("comfort-care", Severity.HIGH),))
-        case = replace(case, findings=())
+    refusal = _refusal(record, read_findings)
+    if refusal:
+        plan = GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan=refusal.code, findings=(refusal,))
+        case, read_findings, fluids = replace(case, findings=()), (), None
     else:
         plan = _plan_case(case, evidence, preferences)
+        fluids = estimate_fluids(case, evidence, preferences)
+    beside = (Finding("fluid-cross-check", Severity.LOW),) if fluids else ()
     answer = PlanAnswer(
         case=case,
         plan=plan,
         events=_events(case, plan, evidence, preferences),
         theatre_lists=tuple(make_theatre_list(case, plan.settled, session, evidence, preferences)
                             for session in plan.settled.sessions),
-        findings=_in_order((*read_findings, *case.findings, *plan.findings)),
+        findings=_in_order((*read_findings, *case.findings, *plan.findings, *beside)),
         versions=versions,
+        fluid_estimate=fluids,
     )
     audit(answer)
     return answer
+
+
+def _refusal(record: BurnRecord, read_findings: tuple[Finding, ...]) -> Finding | None:
+    """What stands against any plan for this patient."""
+    if record.patient.treatment_intent is TreatmentIntent.COMFORT:
+        return Finding("comfort-care", Severity.HIGH)
+    return next((finding for finding in read_findings if finding.code in set(OutOfScope)), None)
 
 
 def _events(case: GraftingCase, plan: GraftPlan, evidence: Evidence,

@@ -43,7 +43,8 @@ def estimate_fluids(case: GraftingCase, evidence: Evidence, preferences: Prefere
     is_child = case.age_band in CHILDREN
     thresholds, threshold_source = _thresholds(case, is_child, evidence)
     urine, urine_source = _urine_target(weight, is_child, evidence)
-    rule_of_ten = _rule_of_ten(case, weight, is_child, evidence)
+    is_first_over = hours >= evidence.value("fluid-hours", "first-half")
+    rule_of_ten = None if is_first_over else _rule_of_ten(case, weight, is_child, evidence)
     maintenance = _maintenance(weight, evidence) if is_child else None
     return FluidEstimate(
         hours_since_injury=_rounded(hours),

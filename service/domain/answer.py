@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from service.domain.case import GraftingCase
 from service.domain.dressing import CareEvent
 from service.domain.finding import Finding
+from service.domain.fluids import FluidEstimate
 from service.domain.plan import GraftPlan
 from service.domain.theatre_list import TheatreList
 
@@ -28,6 +29,7 @@ class PlanAnswer:
     """Case, plan, what follows from it, and what is to be said about both.
 
     ``findings`` joins those of the case and of the plan, most severe first, each once.
+    ``fluid_estimate`` stands beside the plan within a day of an hour of injury, else ``None``.
     """
 
     case: GraftingCase
@@ -36,3 +38,4 @@ class PlanAnswer:
     theatre_lists: tuple[TheatreList, ...]
     findings: tuple[Finding, ...]
     versions: Versions
+    fluid_estimate: FluidEstimate | None = None

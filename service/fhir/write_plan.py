@@ -12,6 +12,7 @@ from service.fhir.read_result import ReadResult
 from service.fhir.write_bundle import write_collection, write_transaction
 from service.fhir.write_care_plan import identify_care_plan, write_care_plan
 from service.fhir.write_detected_issue import write_detected_issues
+from service.fhir.write_fluid_estimate import write_fluid_estimate
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame
 from service.fhir.write_guidance_response import write_guidance_response
 from service.fhir.write_observation import write_computed_observations
@@ -58,11 +59,12 @@ def write_plan_bundle(answer: PlanAnswer, read_result: ReadResult, settings) -> 
     if is_transaction:
         return write_transaction(_write_plan(frame), frame.as_of)
     if has_plan:
-        resources = _write_plan(frame) + list(write_computed_observations(frame))
+        resources = _write_plan(frame) + [*write_computed_observations(frame), *write_fluid_estimate(frame)]
         return _explain(frame, resources, care_plan=identify_care_plan(frame))
     if answer.plan.reason_no_plan == COMFORT_CARE:
         return _explain(frame, [])
-    return _explain(frame, [*write_detected_issues(frame), *write_computed_observations(frame)])
+    return _explain(frame, [
+        *write_detected_issues(frame), *write_computed_observations(frame), *write_fluid_estimate(frame)])
 
 
 def _write_plan(frame: AnswerFrame) -> Resources:

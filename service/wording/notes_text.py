@@ -97,6 +97,8 @@ def _row_ids(answer: PlanAnswer) -> Iterable[str]:
         yield from (source for quantity in event.quantities for source in quantity.sources)
     for finding in answer.findings:
         yield from word_finding(finding).evidence_ids
+    if answer.fluid_estimate:
+        yield from answer.fluid_estimate.sources
 
 
 def write_cautions() -> list[str]:

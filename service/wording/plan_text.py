@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from service.domain.answer import PlanAnswer
 from service.evidence.library import Evidence, load_evidence
 from service.wording.course_text import write_aftercare, write_calendar, write_closure, write_ledger
+from service.wording.fluid_text import write_fluid_check
 from service.wording.notes_text import write_cautions, write_findings, write_sources, write_variants
 from service.wording.plan_header import TITLE, write_header
 from service.wording.session_text import write_session
@@ -36,6 +37,7 @@ def write_plan_text(answer: PlanAnswer) -> str:
     lines += write_calendar(answer)
     lines += write_aftercare(answer, evidence)
     lines += write_closure(answer)
+    lines += write_fluid_check(answer)
     lines += write_findings(answer)
     lines += write_variants(answer)
     lines += write_sources(answer, evidence)
