@@ -11,7 +11,7 @@ run: setup
 	@exec $(BIN)/graftstage serve --or-free-port --show $(SAMPLE)
 
 test: lint
-	$(BIN)/pytest -q
+	$(BIN)/pytest
 
 lint: setup
 	$(BIN)/ruff check

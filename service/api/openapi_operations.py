@@ -6,20 +6,26 @@ import json
 from functools import lru_cache
 from pathlib import Path
 
+from service.api.errors import describe_error
 from service.api.media_types import FHIR_JSON, TEXT
+from service.api.transport_faults import TransportFault
+from service.fhir.canonical import DEFAULT_CANONICAL_BASE
+from service.fhir.faults import refuse
 
 EXAMPLE = Path(__file__).parent / "example_request.json"
 
+UNKNOWN_UNIT = "Bundle.entry[2].resource.value.code"
+#: For each status what it means, and an error that has it: the example is what that error leaves as.
 _ERRORS = {
-    400: "Not JSON, or not FHIR R4",
-    404: "Nothing at this address",
-    405: "Not this HTTP method",
-    406: "No form of the answer is acceptable",
-    413: "Body too large",
-    415: "Body not declared as FHIR R4 JSON in UTF-8",
-    422: "Contradictory, unreadable or impossible: every fault is named",
-    500: "The service failed",
-    503: "Too many plans are being made; see Retry-After",
+    400: ("Not JSON, or not FHIR R4", refuse("not-json", "")),
+    404: ("Nothing with this id", TransportFault("resource-not-found")),
+    406: ("No form of the answer is acceptable", TransportFault("answer-not-acceptable")),
+    413: ("Body too large", TransportFault("body-too-large")),
+    415: ("Body not declared as FHIR R4 JSON in UTF-8", TransportFault("media-type-not-supported")),
+    422: ("Contradictory, unreadable or impossible: every fault is named",
+          refuse("unit-unknown", UNKNOWN_UNIT, allowed="kg, g, [lb_av]")),
+    500: ("The service failed", TransportFault("service-fault")),
+    503: ("Too many plans are being made; see Retry-After", TransportFault("busy")),
 }
 
 
@@ -29,8 +35,13 @@ def example_request() -> dict:
 
 
 def _errors(*statuses: int) -> dict[int, dict]:
-    schema = {"$ref": "#/components/schemas/OperationOutcomeAnswer"}
-    return {s: {"description": _ERRORS[s], "content": {FHIR_JSON: {"schema": schema}}} for s in statuses}
+    return {status: _error(*_ERRORS[status]) for status in statuses}
+
+
+def _error(description: str, error: Exception) -> dict:
+    _, outcome, _ = describe_error(error, DEFAULT_CANONICAL_BASE)
+    content = {"schema": {"$ref": "#/components/schemas/OperationOutcomeAnswer"}, "example": outcome}
+    return {"description": description, "content": {FHIR_JSON: content}}
 
 
 def _answer(name: str, description: str) -> dict[int, dict]:
@@ -80,7 +91,7 @@ def read_of(resource_type: str) -> dict:
 
 def search_of(resource_type: str) -> dict:
     return {
-        "summary": f"Find a {resource_type} by its canonical url", "tags": ["conformance"],
+        "summary": f"Find {resource_type} by canonical url", "tags": ["conformance"],
         "openapi_extra": {"parameters": [{
             "name": "url", "in": "query", "required": False, "schema": {"type": "string", "format": "uri"},
             "description": "Canonical URL; all of the type when absent"}]},

@@ -14,6 +14,7 @@ REFERENCE = r"^(urn:uuid:|https?://|[A-Z][A-Za-z]+/)\S+$"
 _VALUES = {
     "instant": ("valueInstant", {"type": "string", "format": "date-time"}),
     "date": ("valueDate", {"type": "string", "format": "date"}),
+    "boolean": ("valueBoolean", {"type": "boolean"}),
     "string": ("valueString", {"type": "string", "minLength": 1}),
     "code": ("valueCode", {"type": "string", "minLength": 1}),
     "integer": ("valueInteger", {"type": "integer"}),

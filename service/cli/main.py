@@ -14,7 +14,6 @@ from service import __version__
 from service.cli import evidence, plan, read, serve
 from service.cli.exit_codes import FAULT, REFUSED, USAGE, UsageFault
 from service.domain.errors import InvalidCase, ServiceFault
-from service.settings import SettingsFault
 
 _COMMANDS = (read, plan, serve, evidence)
 
@@ -29,21 +28,24 @@ def main(arguments: list[str] | None = None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nobody reads on: no error
         return 0
-    except (UsageFault, SettingsFault) as fault:
-        return _end(USAGE, str(fault))
-    except InvalidCase as case:
-        from service.cli.fault_text import write_faults
-
-        return _end(REFUSED, write_faults(case.faults))
-    except ServiceFault as fault:
-        return _end(FAULT, f"The service failed: {fault}.")
-    except Exception as fault:  # its text may repeat what was read, so only its kind is told
-        return _end(FAULT, f"The service failed ({type(fault).__name__}).")
+    except Exception as fault:
+        code, text = _describe(fault)
+        print(text, file=sys.stderr)
+        return code
 
 
-def _end(code: int, text: str) -> int:
-    print(text, file=sys.stderr)
-    return code
+def _describe(fault: Exception) -> tuple[int, str]:
+    """Exit code and words. What is loaded for them here need not be loaded for a command that succeeds."""
+    from service.cli.fault_text import write_faults
+    from service.settings import SettingsFault
+
+    if isinstance(fault, UsageFault | SettingsFault):
+        return USAGE, str(fault)
+    if isinstance(fault, InvalidCase):
+        return REFUSED, write_faults(fault.faults)
+    if isinstance(fault, ServiceFault):
+        return FAULT, f"The service failed: {fault}."
+    return FAULT, f"The service failed ({type(fault).__name__})."  # its text may repeat what was read
 
 
 def _make_parser() -> argparse.ArgumentParser:

@@ -31,7 +31,11 @@ def test_every_path_says_how_it_fails():
     for path, methods in json.loads(described_api())["paths"].items():
         if path.startswith("/fhir/"):
             for operation in methods.values():
-                assert "406" in operation["responses"], path
+                failures = {status: answer for status, answer in operation["responses"].items() if status >= "400"}
+                assert "406" in failures, path
+                for answer in failures.values():
+                    example = answer["content"]["application/fhir+json"]["example"]
+                    assert example["issue"][0]["diagnostics"]
 
 
 @schema.parametrize()
