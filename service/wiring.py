@@ -16,6 +16,7 @@ from time import perf_counter
 from service import __version__
 from service.domain.answer import PlanAnswer
 from service.domain.errors import ServiceFault
+from service.domain.plan import PlanOutcome
 from service.evidence.library import Evidence, load_evidence
 from service.fhir.export_conformance import conformance_resources
 from service.fhir.read_case import examine_request, read_request
@@ -28,7 +29,7 @@ from service.fhir.write_read_report import write_read_report
 from service.plan_grafting import plan_grafting
 from service.preferences.library import Preferences, load_preferences
 from service.settings import Settings
-from service.wording.plan_text import write_data_required_text, write_plan_text
+from service.wording.plan_text import write_data_required_text, write_plan_text, write_refusal_text
 
 log = logging.getLogger("graftstage")
 SECURITY = "Callers are not checked: run it where only admitted systems reach it."
@@ -70,6 +71,8 @@ class PlanReply:
     @property
     def text(self) -> str:
         """The answer for a person."""
+        if self.read.refusal:
+            return write_refusal_text(self.read.refusal)
         if self.answer is None:
             return write_data_required_text(word_missing(missing) for missing in self.read.missing)
         return write_plan_text(self.answer)
@@ -77,6 +80,8 @@ class PlanReply:
     @property
     def summary(self) -> dict:
         """The answer in a few numbers; areas in cm², days from the as-of day."""
+        if self.answer is None and self.read.refusal:
+            return {"outcome": PlanOutcome.NO_PLAN, "finding_codes": [self.read.refusal.code], "seconds": self.seconds}
         if self.answer is None:
             missing = sorted({missing.datum for missing in self.read.missing})
             return {"outcome": "data_required", "missing": missing, "seconds": self.seconds}

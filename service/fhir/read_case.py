@@ -17,6 +17,7 @@ from service.fhir.read_context import ReadContext
 from service.fhir.read_deeds import keep_counted_parts
 from service.fhir.read_earlier_answer import read_earlier_answers
 from service.fhir.read_log import ReadLog
+from service.fhir.read_out_of_scope import find_out_of_scope
 from service.fhir.read_parameters import read_parameters
 from service.fhir.read_patient import Person, check_subject, find_patient, read_person
 from service.fhir.read_record import Selection, read_record
@@ -104,7 +105,9 @@ def examine_request(
     person = read_person(patient, context) if patient else None
     selection = _select(bundle, patient, canonical_base, context)
     record = read_record(person, selection, context)
-    findings = read_earlier_answers(bundle.tolerated, selection.procedures, canonical_base, context)
+    findings = (
+        *find_out_of_scope(selection.conditions, selection.statements, sent.parameters),
+        *read_earlier_answers(bundle.tolerated, selection.procedures, canonical_base, context))
     return _make_result(request, record, log, selection, person, findings, sent.sha256)
 
 

@@ -17,6 +17,7 @@ from service.fhir.codes import CodeMap
 from service.fhir.moments import read_moment
 from service.fhir.quantities import read_number, read_quantity
 from service.fhir.read_log import ReadLog
+from service.fhir.read_out_of_scope import read_graft_method
 from service.fhir.tables import ValueRule, read_table
 from service.preferences.library import load_preferences
 
@@ -182,7 +183,7 @@ def _read_decision(parts: dict[str, Any], expression: str, log: ReadLog) -> Fixe
     if REGIONS[region].sided != (side is not None):
         log.fault("side-missing" if side is None else "side-not-expected", f"{expression}.part")
         return None
-    method = GraftMethod(parts["method"]) if "method" in parts else None
+    method = read_graft_method(parts.get("method"))
     if method and not _takes_method(region, side, method):
         allowed = ", ".join(str(m) for m in GraftMethod if _takes_method(region, side, m))
         log.fault("method-not-for-region", f"{expression}.part", allowed=allowed or "none")
@@ -235,7 +236,7 @@ def read_parameters(
         return {name: value for name, value in values.items() if value is not None}
 
     decisions = [_read_decision(parts, place, log) for place, parts in read.get("fixed-decision", [])]
-    methods = frozenset(GraftMethod(name) for _, name in read.get("method-available", []))
+    methods = frozenset(filter(None, (read_graft_method(name) for _, name in read.get("method-available", []))))
     zone = _time_zone(read, site_time_zone, log)
     return PlanRequest(
         as_of=(one("as-of") or as_of or datetime.now(UTC)).astimezone(ZoneInfo(zone)),

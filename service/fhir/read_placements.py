@@ -8,6 +8,7 @@ from service.domain.case import PlacementRecord
 from service.domain.graft import GraftMethod
 from service.fhir.read_context import ReadContext
 from service.fhir.read_deeds import Deed, read_one_part, read_treated_areas
+from service.fhir.read_out_of_scope import CULTURED_CELLS
 from service.fhir.read_statements import Statement
 
 HUNDRED = Decimal(100)
@@ -18,6 +19,8 @@ def _read_method(deed: Deed, context: ReadContext) -> GraftMethod | None:
     ratio = read_one_part(deed, "claimed-expansion-ratio", context)
     if kind is None:
         context.log.miss("graft-method", deed.expression)
+        return None
+    if kind.value == CULTURED_CELLS:
         return None
     if kind.value != "sheet" and ratio is None:
         context.log.miss("claimed-expansion-ratio", deed.expression)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from service.domain.case import BurnRecord, PlanRequest
 from service.domain.errors import Fault
 from service.domain.finding import Finding
+from service.domain.out_of_scope import OutOfScope
 
 
 @dataclass(frozen=True)
@@ -63,3 +64,8 @@ class ReadResult:
     findings: tuple[Finding, ...]
     understood: tuple[tuple[str, str], ...]  # record key, profile code: what counted
     input_sha256: str
+
+    @property
+    def refusal(self) -> Finding | None:
+        """What puts the request out of scope, whatever else it holds."""
+        return next((finding for finding in self.findings if finding.code in set(OutOfScope)), None)

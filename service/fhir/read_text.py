@@ -12,6 +12,7 @@ from service.fhir.faults import fault_catalogue, kind_of
 from service.fhir.read_result import ReadResult
 from service.fhir.tables import absence_rules, input_profiles
 from service.wording.catalogue import fill
+from service.wording.findings import word_finding
 from service.wording.places import place_in_words
 
 COLUMNS = 80
@@ -68,6 +69,8 @@ def write_read_text(result: ReadResult) -> str:
     understood as they were meant.
     """
     verdict = "cannot be planned yet" if result.missing or result.faults else "can be planned"
+    if result.refusal:
+        verdict = f"is not planned. {word_finding(result.refusal).title}"
     return "\n".join(section for section in (
         f"This record {verdict}.\n",
         _section("Understood", _understood(result)),

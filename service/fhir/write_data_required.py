@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from service.domain.finding import Finding
+from service.domain.plan import PlanOutcome
 from service.fhir.canonical import profile_url
 from service.fhir.identity import identify
 from service.fhir.read_result import Missing, ReadResult
 from service.fhir.tables import AbsenceRule, absence_rules
 from service.fhir.write_bundle import write_collection
-from service.fhir.write_frame import codings_of_concept, refer_to_answer, refer_to_device
+from service.fhir.write_frame import codings_of_concept, refer_to_answer, refer_to_device, write_concept
 from service.fhir.write_operation_definition import PLAN_GRAFTS, canonical_of
 from service.fhir.write_outcome import write_outcome
 from service.fhir.write_reference import refer_to_source
+from service.wording.findings import word_finding
 
 DATA_REQUIRED = "data-required"
 
 
 def write_data_required_bundle(read_result: ReadResult, settings) -> dict:
     """A collection Bundle without a CarePlan: what is missing, and what was set aside.
+
+    What is out of scope is refused by name, and nothing more is asked for.
 
     Parameters
     ----------
@@ -33,11 +38,9 @@ def write_data_required_bundle(read_result: ReadResult, settings) -> dict:
         "requestIdentifier": {"value": read_result.input_sha256},
         "identifier": [identity.identifier],
         "moduleCanonical": canonical_of(base, PLAN_GRAFTS),
-        "status": DATA_REQUIRED,
         "occurrenceDateTime": timestamp,
         "performer": refer_to_device(base),
-        "note": [{"text": word_missing(missing)} for missing in read_result.missing],
-        "dataRequirement": _write_requirements(read_result, base),
+        **(_write_refusal(refusal, base) if (refusal := read_result.refusal) else _write_missing(read_result, base)),
     }
     patients = [source for source in read_result.sources.values() if source.resource_type == "Patient"]
     if len(patients) == 1:
@@ -49,6 +52,26 @@ def write_data_required_bundle(read_result: ReadResult, settings) -> dict:
         response["evaluationMessage"] = [refer_to_answer(outcome_identity)]
         resources.append((outcome_identity, outcome))
     return write_collection(resources, timestamp)
+
+
+def _write_missing(read_result: ReadResult, canonical_base: str) -> dict:
+    return {
+        "status": DATA_REQUIRED,
+        "note": [{"text": word_missing(missing)} for missing in read_result.missing],
+        "dataRequirement": _write_requirements(read_result, canonical_base),
+    }
+
+
+def _write_refusal(refusal: Finding, canonical_base: str) -> dict:
+    words = word_finding(refusal)
+    return {
+        "status": "success",
+        "reasonCode": [
+            write_concept(canonical_base, f"plan-outcome/{PlanOutcome.NO_PLAN}", "No plan"),
+            write_concept(canonical_base, f"finding/{refusal.code}", words.title),
+        ],
+        "note": [{"text": words.detail}],
+    }
 
 
 def word_missing(missing: Missing) -> str:

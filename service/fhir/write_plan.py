@@ -6,6 +6,7 @@ from collections import defaultdict
 
 from service.domain.answer import PlanAnswer
 from service.domain.dressing import CareEvent
+from service.domain.out_of_scope import OutOfScope
 from service.domain.plan import PlanOutcome
 from service.fhir.identity import Identity
 from service.fhir.read_result import ReadResult
@@ -30,14 +31,15 @@ from service.fhir.write_task import identify_event, write_task
 
 Resources = list[tuple[Identity, dict]]
 TRANSACTION = "transaction"
-COMFORT_CARE = "comfort-care"
+#: Without a plan on purpose: the answer says why, and no more.
+REFUSALS = frozenset({"comfort-care", *OutOfScope})
 
 
 def write_plan_bundle(answer: PlanAnswer, read_result: ReadResult, settings) -> dict:
     """The answer of ``$plan-grafts``.
 
     A plan goes out in the form that was asked for. Without a plan there is nothing to post,
-    so the answer is a collection that says why; for comfort care it says that and no more.
+    so the answer is a collection that says why; where a plan is refused it says that and no more.
 
     Parameters
     ----------
@@ -61,7 +63,7 @@ def write_plan_bundle(answer: PlanAnswer, read_result: ReadResult, settings) -> 
     if has_plan:
         resources = _write_plan(frame) + [*write_computed_observations(frame), *write_fluid_estimate(frame)]
         return _explain(frame, resources, care_plan=identify_care_plan(frame))
-    if answer.plan.reason_no_plan == COMFORT_CARE:
+    if answer.plan.reason_no_plan in REFUSALS:
         return _explain(frame, [])
     return _explain(frame, [
         *write_detected_issues(frame), *write_computed_observations(frame), *write_fluid_estimate(frame)])

@@ -42,7 +42,7 @@ def write_read_report(read_result: ReadResult, settings) -> dict:
         "wrong": (_write_fault(fault) for fault in read_result.faults),
         "note": (_write_fault(note) for note in read_result.notes),
     }
-    can_plan = not (read_result.faults or read_result.missing)
+    can_plan = not (read_result.faults or read_result.missing or read_result.refusal)
     listed = [_write_item(name, item) for name, found in items.items() for item in found]
     return {
         "resourceType": "Parameters",

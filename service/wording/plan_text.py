@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from service.domain.answer import PlanAnswer
+from service.domain.finding import Finding
 from service.evidence.library import Evidence, load_evidence
 from service.wording.course_text import write_aftercare, write_calendar, write_closure, write_ledger
+from service.wording.findings import word_finding
 from service.wording.fluid_text import write_fluid_check
 from service.wording.notes_text import write_cautions, write_findings, write_sources, write_variants
 from service.wording.plan_header import TITLE, write_header
@@ -52,6 +54,13 @@ def _preparation(answer: PlanAnswer, evidence: Evidence) -> list[str]:
     for code in codes:
         lines += paragraph(word_preparation(code, evidence), "  ", "  ")
     return lines
+
+
+def write_refusal_text(refusal: Finding) -> str:
+    """What is out of scope, in one sentence, and what to do about it."""
+    words = word_finding(refusal)
+    lines = [TITLE, "=" * len(TITLE), *paragraph(words.detail), *paragraph(words.mitigation)]
+    return "\n".join([*lines, *write_cautions()]) + "\n"
 
 
 def write_data_required_text(missing: Iterable[str]) -> str:
