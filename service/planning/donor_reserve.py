@@ -33,6 +33,15 @@ class HarvestPart:
     harvest_number: int
 
 
+@dataclass(frozen=True)
+class UsableSkin:
+    """Skin that one session can take, by site and in all, in tenths of a cm²."""
+
+    by_site: dict[str, int]
+    above_clavicle: int
+    below_clavicle: int
+
+
 class DonorReserve:
     """Mutable reserve of all sites; first healed is first harvested."""
 
@@ -50,6 +59,7 @@ class DonorReserve:
         self._kept: dict[Region, list[tuple[DonorSite, _Parcel]]] = {}
         self._smallest = {s.site_id: min(quantities.smallest_harvest, tenths(s.area_cm2)) for s in self.sites}
         self._usable_on: dict[tuple[int, bool], dict[str, int]] = {}  # until skin is taken or freed
+        self._usable_from: dict[tuple, UsableSkin] = {}
 
     def keep(self, region: Region, area: int) -> None:
         """Set never-harvested skin aside for grafts on a region, in tenths of a cm².
@@ -57,7 +67,7 @@ class DonorReserve:
         For the face from above the clavicle if there is any; else from the largest sites.
         """
         from_above = [s for s in self.sites if s.above_clavicle] if region is Region.FACE else []
-        self._usable_on.clear()
+        self._forget_usable()
         for site in sorted(from_above or self.sites, key=lambda s: (-s.area_cm2, s.site_id)):
             fresh = [p for p in self._parcels[site.site_id] if p.harvest_count == 0 and p.area > 0]
             for parcel in sorted(fresh, key=lambda p: p.free_day):
@@ -73,7 +83,7 @@ class DonorReserve:
 
     def release_kept(self, region: Region, freed: dict[str, int], day: int, is_first_session: bool) -> None:
         """Return kept skin to the usable parcels: so much of each site, in tenths of a cm²."""
-        self._usable_on.clear()
+        self._forget_usable()
         left = dict(freed)
         for site, parcel in self._kept.get(region, []):
             part = min(left.get(site.site_id, 0), parcel.area) if _is_free(parcel, day, is_first_session) else 0
@@ -95,13 +105,29 @@ class DonorReserve:
             self._usable_on[key] = {i: area if area >= self._smallest[i] else 0 for i, area in areas.items()}
         return self._usable_on[key]
 
+    def usable_from(self, day: int, is_first_session: bool, positions: tuple[Position, ...]) -> UsableSkin:
+        """Usable skin of the sites that are reached from the positions."""
+        key = (day, is_first_session, positions)
+        if key not in self._usable_from:
+            usable = self.usable(day, is_first_session)
+            reached = [s for s in self.sites if reachable(s.place, positions)]
+            self._usable_from[key] = UsableSkin(
+                {s.site_id: usable[s.site_id] for s in reached},
+                sum(usable[s.site_id] for s in reached if s.above_clavicle),
+                sum(usable[s.site_id] for s in reached if not s.above_clavicle))
+        return self._usable_from[key]
+
+    def _forget_usable(self) -> None:
+        self._usable_on.clear()
+        self._usable_from.clear()
+
     def smallest_of(self, site: DonorSite) -> int:
         return self._smallest[site.site_id]
 
     def take(self, site: DonorSite, day: int, area: int, thickness: Thickness,
              is_first_session: bool) -> list[HarvestPart]:
         """Harvest an area that ``usable`` allows, first healed first; the skin heals from that day."""
-        self._usable_on.clear()
+        self._forget_usable()
         parts: dict[int, int] = {}
         parcels = self._parcels[site.site_id]
         smallest = self.smallest_of(site)  # crumbs of skin last, so that a harvest stays in one piece

@@ -21,12 +21,6 @@ class HarvestDraft:
     area: int
 
 
-def usable_skin(course: Course, day: int, positions: tuple[Position, ...]) -> dict[str, int]:
-    """Usable skin by reachable site, in tenths of a cm²."""
-    usable = course.reserve.usable(day, course.is_first_session)
-    return {s.site_id: usable[s.site_id] for s in course.reserve.sites if reachable(s.place, positions)}
-
-
 def kept_skin(course: Course, region: Region, day: int, positions: tuple[Position, ...]) -> dict[str, int]:
     """Skin kept for a region by reachable site, in tenths of a cm²."""
     kept: dict[str, int] = {}

@@ -6,7 +6,7 @@ from service.domain.body_region import Position
 from service.domain.rule import Rule
 from service.planning.calendar import positions_allowed
 from service.planning.course import Course, Policy
-from service.planning.session_filling import SessionDraft, fill_session
+from service.planning.session_filling import SessionDraft, by_urgency, fill_session
 
 ONE_POSITION = tuple((position,) for position in Position)
 TURNED = tuple(Position)
@@ -20,9 +20,9 @@ def best_draft(course: Course, day: int, policy: Policy, demand: dict[str, int],
 
     A regraft needs no excision: its bed counts as open.
     """
-    drafts = []
+    drafts, ordered = [], by_urgency(course)
     for positions in ONE_POSITION:
-        draft = fill_session(course, day, positions, policy, demand, is_regraft=is_regraft)
+        draft = fill_session(course, day, positions, policy, demand, ordered, is_regraft=is_regraft)
         if draft is not None:
             drafts.append(draft)
             if draft.grafted == sum(demand.values()):
@@ -31,5 +31,5 @@ def best_draft(course: Course, day: int, policy: Policy, demand: dict[str, int],
     is_full = best is not None and (best.binding & FULL or best.grafted == sum(demand.values()))
     if is_full or positions_allowed(course.quantities.case, day) == len(ONE_POSITION[0]):
         return best
-    turned = fill_session(course, day, TURNED, policy, demand, is_regraft=is_regraft)
+    turned = fill_session(course, day, TURNED, policy, demand, ordered, is_regraft=is_regraft)
     return max((d for d in (best, turned) if d is not None), key=SessionDraft.score, default=None)

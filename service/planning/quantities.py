@@ -67,6 +67,20 @@ class Minutes:
     in_room: Fraction
 
 
+@dataclass(frozen=True)
+class WholeBudget:
+    """Limits and costs of a session as plain numbers for the search; areas in tenths of a cm²."""
+
+    excise: int
+    graft: int
+    blood_ml: float
+    harvest_ml: float
+    fixed_minutes: float
+    turn_minutes: float
+    special_minutes: float
+    per_tenth_minutes: float
+
+
 class PlanningQuantities:
     """Expansion, take, healing, blood and minutes for one case, from evidence and preferences."""
 
@@ -97,10 +111,18 @@ class PlanningQuantities:
         self.minutes = Minutes(*(Fraction(evidence.value("theatre-minutes", part)) for part in (
             "fixed", "per-percent", "turn", "special-area")), sum(Fraction(
                 evidence.value("theatre-minutes", part)) for part in ("induction", "preparation", "exit")))
+        self.whole_budget = self._whole_budget()
         self.allowable_loss_ml = self._allowable_loss_ml()
         self.red_cell_unit_ml = evidence.value("red-cell-unit-volume")
         self._healing: dict[tuple, int] = {}
         self.face_needs_skin_from_above = self._face_needs_skin_from_above()
+
+    def _whole_budget(self) -> WholeBudget:
+        limits, minutes = self.case.limits, self.minutes
+        return WholeBudget(
+            tenths(limits.excised_cm2), tenths(limits.grafted_cm2), float(limits.blood_ml),
+            float(self.blood.harvest_ml), float(minutes.fixed), float(minutes.turn), float(minutes.special_area),
+            float(minutes.per_percent / self.percent_tenths))
 
     def _face_needs_skin_from_above(self) -> bool:
         """Face grafts come from above the clavicle when those sites could cover all face wounds by sheet."""

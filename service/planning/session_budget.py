@@ -6,16 +6,16 @@ from dataclasses import dataclass, field
 from math import floor
 
 from service.domain.body_region import Position
-from service.domain.case import GraftingCase
 from service.domain.rule import Rule
-from service.planning.quantities import PlanningQuantities, tenths
+from service.planning.quantities import PlanningQuantities
 from service.planning.wound_facts import MethodFacts, WoundFacts
 
 _HAIR = 1e-9  # keeps a floating quotient on the safe side of its limit
 
 
-def minutes_limit(case: GraftingCase, quantities: PlanningQuantities, day: int) -> float:
+def minutes_limit(quantities: PlanningQuantities, day: int) -> float:
     """Procedure minutes available on a day, less its in-room minutes where the day is limited."""
+    case = quantities.case
     limit = float(case.limits.procedure_minutes)
     for theatre_day in case.request.theatre_days:
         if theatre_day.day == case.date_of(day) and theatre_day.minutes is not None:
@@ -81,14 +81,14 @@ class SessionBudget:
 def open_budget(quantities: PlanningQuantities, day: int, positions: tuple[Position, ...],
                 blood_margin_ml: float) -> SessionBudget:
     """Budget of a session in which nothing has been done yet but lying down and turning."""
-    limits, minutes = quantities.case.limits, quantities.minutes
-    fixed = float(minutes.fixed) + float(minutes.turn) * (len(positions) - 1)
+    whole = quantities.whole_budget
+    turns = len(positions) - 1
     return SessionBudget(
-        excise_left=tenths(limits.excised_cm2),
-        graft_left=tenths(limits.grafted_cm2),
-        blood_left_ml=float(limits.blood_ml) - blood_margin_ml,
-        minutes_left=minutes_limit(quantities.case, quantities, day) - fixed,
-        harvest_ml=float(quantities.blood.harvest_ml),
-        per_tenth_minutes=float(minutes.per_percent / quantities.percent_tenths),
-        special_minutes=float(minutes.special_area),
+        excise_left=whole.excise,
+        graft_left=whole.graft,
+        blood_left_ml=whole.blood_ml - blood_margin_ml,
+        minutes_left=minutes_limit(quantities, day) - whole.fixed_minutes - whole.turn_minutes * turns,
+        harvest_ml=whole.harvest_ml,
+        per_tenth_minutes=whole.per_tenth_minutes,
+        special_minutes=whole.special_minutes,
     )

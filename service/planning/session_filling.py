@@ -8,7 +8,7 @@ from service.domain.body_region import Position, Region
 from service.domain.graft import NEEDS_OVERLAY, GraftKind, SkinClass
 from service.domain.rule import Rule
 from service.planning.course import Course, GraftDraft, Policy
-from service.planning.harvest_choice import HarvestDraft, choose_harvests, kept_skin, usable_skin
+from service.planning.harvest_choice import HarvestDraft, choose_harvests, kept_skin
 from service.planning.session_budget import SessionBudget, open_budget
 from service.planning.wound_facts import MethodFacts, WoundFacts
 
@@ -58,15 +58,15 @@ class _Filling:
     """One attempt to fill a session, with its budgets and the skin still free."""
 
     def __init__(self, course: Course, day: int, positions: tuple[Position, ...], policy: Policy,
-                 demand: dict[str, int], is_regraft: bool, blood_margin_ml: float) -> None:
+                 demand: dict[str, int], ordered: list[WoundFacts], is_regraft: bool, blood_margin_ml: float) -> None:
         self.course, self.policy, self.demand, self.is_regraft = course, policy, demand, is_regraft
         self.quantities = course.quantities
         self.draft = SessionDraft(day, positions)
         self.budget: SessionBudget = open_budget(course.quantities, day, positions, blood_margin_ml)
-        self.usable = usable_skin(course, day, positions)
-        self.pool = {True: 0, False: 0}  # by "above the clavicle"
-        for site in course.reserve.sites:
-            self.pool[site.above_clavicle] += self.usable.get(site.site_id, 0)
+        usable = course.reserve.usable_from(day, course.is_first_session, positions)
+        self.ordered = ordered
+        self.usable = usable.by_site
+        self.pool = {True: usable.above_clavicle, False: usable.below_clavicle}  # by "above the clavicle"
         self.skin: dict[SkinClass, int] = {}
         self.grafted_on: dict[str, int] = {}
         self.bed_used: dict[str, int] = {}
@@ -76,7 +76,7 @@ class _Filling:
     def fill(self) -> SessionDraft | None:
         if self.budget.minutes_left <= 0 or self.budget.blood_left_ml <= 0:
             return None
-        ordered = [w for w in by_urgency(self.course) if not w.reached.isdisjoint(self.draft.positions)]
+        ordered = [w for w in self.ordered if not w.reached.isdisjoint(self.draft.positions)]
         wanted = [w for w in ordered if self._may_graft(w)]
         smallest = min((min(w.piece, self.demand[w.wound_id]) for w in wanted), default=0)
         for wound in wanted:
@@ -226,17 +226,18 @@ def released_by(course: Course, draft: SessionDraft) -> dict[Region, dict[str, i
 
 
 def fill_session(course: Course, day: int, positions: tuple[Position, ...], policy: Policy,
-                 demand: dict[str, int], *, is_regraft: bool) -> SessionDraft | None:
+                 demand: dict[str, int], ordered: list[WoundFacts], *, is_regraft: bool) -> SessionDraft | None:
     """The fullest session by urgency that keeps every limit, or ``None`` when nothing fits.
 
-    ``demand`` is the area wanted by wound id, in tenths of a cm². Whole plates and smallest
+    ``demand`` is the area wanted by wound id, in tenths of a cm²; ``ordered`` the wounds by
+    urgency. Whole plates and smallest
     harvests can cost more blood than was counted (one plate more, to begin with); then it is
     filled again with that much less to spend.
     """
     quantities = course.quantities
     margin = float(quantities.blood.harvest_ml) * quantities.plate_hundredths / 10
     for _ in range(_MOST_TRIES):
-        draft = _Filling(course, day, positions, policy, demand, is_regraft, margin).fill()
+        draft = _Filling(course, day, positions, policy, demand, ordered, is_regraft, margin).fill()
         if draft is None:
             return None
         excess = draft.blood_ml(course) - float(quantities.case.limits.blood_ml)
