@@ -60,22 +60,26 @@ def state_a_millilitre_too_little(rng: Random) -> Breakage:
 
 
 def operate_a_minute_above_the_limit(rng: Random) -> Breakage:
-    case, plan = _session_of_many_minutes(rng)
+    return _a_minute_above_the_limit(*one_graft(rng))
+
+
+def turn_a_minute_above_the_limit(rng: Random) -> Breakage:
+    return _a_minute_above_the_limit(*one_graft(rng, site_at="right-thigh-back"))
+
+
+def operate_on_a_hand_a_minute_above_the_limit(rng: Random) -> Breakage:
+    case, plan = one_graft(rng, wound_at="left-hand-back", method=GraftMethod.MESHED_1_1_5)
+    return _a_minute_above_the_limit(case, plan)
+
+
+def _a_minute_above_the_limit(case: GraftingCase, plan: SettledPlan) -> Breakage:
     return _shift_limit(case, plan, "procedure_minutes", plan.sessions[0].procedure_minutes, 1)
 
 
 def state_a_minute_too_little(rng: Random) -> Breakage:
-    case, plan = _session_of_many_minutes(rng)
+    case, plan = one_graft(rng)
     stated = plan.sessions[0].procedure_minutes
     return break_plan(case, plan, amended(plan, "sessions", procedure_minutes=stated - 1))
-
-
-def _session_of_many_minutes(rng: Random) -> tuple[GraftingCase, SettledPlan]:
-    """With or without a turn and a special area."""
-    wound_at, method = rng.choice((
-        ("left-hand-back", GraftMethod.MESHED_1_1_5), ("left-thigh-front", GraftMethod.MESHED_1_2)))
-    site_at = rng.choice(("right-thigh-back", "right-thigh-front"))
-    return one_graft(rng, wound_at=wound_at, site_at=site_at, method=method)
 
 
 def _shift_limit(case: GraftingCase, plan: SettledPlan, limit: str, used, step) -> Breakage:
@@ -156,6 +160,27 @@ def regraft_a_day_before_the_graft_is_read(rng: Random) -> Breakage:
     return break_plan(case, plan, moved(plan, read_day, -1))
 
 
+def regraft_a_step_more_than_is_read(rng: Random) -> Breakage:
+    """The first of two grafts is read; the second is not, and its loss must wait."""
+    case, plan = _large_graft(rng)
+    first = plan.placements[0]
+    wound = replace(case.wounds[0], wound_id="left-thigh-front:deep-partial")
+    case = replace(case, wounds=(*case.wounds, wound))
+    read_day = first.day + int(EVIDENCE.value("read-day", first.method.kind.value))
+    lost = expected_loss_cm2(case, plan, wound.place.region_key)
+    later = replace(first, wound_id=wound.wound_id, day=read_day + 2)
+    excision = Excision(later.day, wound.wound_id, wound.area_cm2)
+    harvests = tuple(replace(harvest, day=later.day) for harvest in plan.harvests)
+
+    def with_regraft(area_cm2: Decimal) -> SettledPlan:
+        regraft = place_graft(read_day, wound, first.method, THIN_BELOW, area_cm2, is_regraft=True)
+        return settle(case, replace(
+            plan, excisions=(*plan.excisions, excision), placements=(first, regraft, later),
+            harvests=(*plan.harvests, *harvests, harvest_for((regraft,), "right-thigh-front"))))
+
+    return break_plan(case, with_regraft(lost), with_regraft(lost + STEP))
+
+
 def _large_graft(rng: Random) -> tuple[GraftingCase, SettledPlan]:
     """A graft so large that its expected loss is worth a regraft."""
     area_cm2 = decimal_between(rng, Decimal(2400), Decimal(2900), "0.1")
@@ -204,14 +229,16 @@ def _decided(case: GraftingCase, decision: FixedDecision) -> GraftingCase:
 BREAKAGES: dict[Rule, tuple[BreakOnce, ...]] = {
     Rule.SESSION_AREA: (excise_a_step_above_the_limit, graft_a_step_above_the_limit),
     Rule.SESSION_BLOOD: (bleed_a_step_above_the_limit, state_a_millilitre_too_little),
-    Rule.SESSION_MINUTES: (operate_a_minute_above_the_limit, state_a_minute_too_little),
+    Rule.SESSION_MINUTES: (
+        operate_a_minute_above_the_limit, turn_a_minute_above_the_limit,
+        operate_on_a_hand_a_minute_above_the_limit, state_a_minute_too_little),
     Rule.COVER_EXCISED_BED: (
         cover_a_step_too_little, let_the_cover_end_a_day_early, let_the_cover_lie_a_day_too_long,
         use_a_step_more_than_the_stock, use_stock_that_is_not_stated),
     Rule.OVERLAY_ON_WIDE_EXPANSION: (overlay_a_step_too_little,),
     Rule.FAILED_GRAFTS_COME_BACK: (
         reserve_a_step_off_the_loss, reserve_a_loss_that_heals_by_dressing,
-        regraft_a_day_before_the_graft_is_read),
+        regraft_a_day_before_the_graft_is_read, regraft_a_step_more_than_is_read),
     Rule.FIXED_DECISION: (
         act_a_day_off_the_decision, act_on_the_other_side, graft_by_another_method_than_decided),
 }

@@ -9,14 +9,15 @@ from random import Random
 
 import pytest
 
-from service.domain.body_region import Region, Side
+from service.domain.body_region import Position, Region, Side
 from service.domain.burn_wound import PlacedGraft
-from service.domain.case import Act, FixedDecision, GraftingCase, KeepFor, TheatreDay
+from service.domain.case import Act, FixedDecision, GraftingCase, KeepFor, SkinLimitAge, TheatreDay
 from service.domain.donor_site import DonorParcel
 from service.domain.graft import GraftMethod
 from service.domain.plan import SettledPlan, UnreservedLoss
 from service.domain.rule import Rule
 from service.domain.session import CoverKind, CoverPlacement, Excision
+from service.evidence.library import Evidence
 from service.verification.verify import verify_plan
 from tests.random_cases import date_of
 from tests.unit.verification.plan_builder import (
@@ -33,6 +34,7 @@ from tests.unit.verification.plan_builder import (
     settle,
     site_on,
     temporary_cover,
+    with_limits,
     with_request,
     wound_on,
 )
@@ -41,8 +43,18 @@ from tests.unit.verification.small_plans import one_graft, two_grafts
 COVER_LIFE_DAYS = int(EVIDENCE.value("cover-life"))
 
 
-def broken_rules(case: GraftingCase, plan: SettledPlan, preferences=PREFERENCES) -> set[Rule]:
-    return {fault.rule for fault in verify_plan(case, plan, EVIDENCE, preferences)}
+def broken_rules(
+    case: GraftingCase, plan: SettledPlan, preferences=PREFERENCES, evidence=EVIDENCE
+) -> set[Rule]:
+    return {fault.rule for fault in verify_plan(case, plan, evidence, preferences)}
+
+
+def evidence_with(values: dict[str, Decimal]) -> Evidence:
+    """The evidence with some rows fixed at another value."""
+    fixed = {"low": None, "high": None, "distribution": "fixed"}
+    rows = (
+        replace(row, value=values[row.row_id], **fixed) if row.row_id in values else row for row in EVIDENCE)
+    return Evidence(tuple(rows), "altered")
 
 
 def excised_and_left(horizon_day: int, until_day: int) -> tuple[GraftingCase, SettledPlan]:
@@ -250,3 +262,59 @@ def test_only_skin_never_harvested_is_kept() -> None:
     rest_harvested = replace(kept, donor_sites=(replace(site, parcels=parcels),))
     assert broken_rules(kept, plan) == set()
     assert broken_rules(rest_harvested, plan) == {Rule.KEEP_FOR}
+
+
+def test_two_sessions_on_one_day_are_not_two_sessions() -> None:
+    case, plan = one_graft(Random(17))
+    session = plan.sessions[0]
+    twice = replace(plan, sessions=(session, replace(session, ordinal=2)))
+    assert broken_rules(with_limits(case, rest_days=0), twice) == {Rule.NOTHING_WITHOUT_A_SESSION}
+
+
+def test_temporary_cover_is_laid_where_the_patient_lies_open() -> None:
+    case, plan = excised_and_left(horizon_day=8, until_day=8)
+    back = wound_on("posterior-trunk", Decimal(20), excised_cm2=Decimal(20))
+    case = with_request(replace(case, wounds=(*case.wounds, back)), cover_stock_cm2=Decimal(170))
+    plan = settle(case, replace(plan, covers=(*plan.covers, temporary_cover(1, back, Decimal(20), 8))))
+    assert broken_rules(case, plan) == set()
+    supine = amended(plan, "sessions", positions=(Position.SUPINE,))
+    assert broken_rules(case, supine) == {Rule.POSITION}
+
+
+def test_minutes_may_reach_the_limit_exactly() -> None:
+    case, plan = one_graft(Random(18), area_cm2=Decimal(200), body_surface_m2=Decimal(2))
+    used = plan.sessions[0].procedure_minutes
+    parts = (EVIDENCE.value("theatre-minutes", part) for part in ("fixed", "per-percent"))
+    assert used == sum(parts)
+    assert broken_rules(with_limits(case, procedure_minutes=used), plan) == set()
+
+
+@pytest.mark.parametrize(("band", "bleeds_as"), [
+    (SkinLimitAge.INFANT, "child"), (SkinLimitAge.SMALL_CHILD, "child"), (SkinLimitAge.CHILD, "child"),
+    (SkinLimitAge.ADULT, "adult"), (SkinLimitAge.OLD, "adult"),
+])
+@pytest.mark.parametrize("act", ["excision", "harvest"])
+def test_children_bleed_as_children_and_adults_as_adults(
+    band: SkinLimitAge, bleeds_as: str, act: str
+) -> None:
+    case, plan = one_graft(Random(19), age_band=band)
+    other = {"child": "adult", "adult": "child"}[bleeds_as]
+    row = f"blood-loss-per-cm2/{act}-"
+    assert broken_rules(case, plan, evidence=evidence_with({row + bleeds_as: Decimal(9)})) == {
+        Rule.SESSION_BLOOD}
+    assert broken_rules(case, plan, evidence=evidence_with({row + other: Decimal(9)})) == set()
+
+
+def test_a_scalp_that_just_covers_the_face_must_serve_it() -> None:
+    """Without any loss 150 cm² of scalp are exactly enough for 150 cm² of face."""
+    lossless = evidence_with({
+        "handling-loss/any": Decimal(0), "shape-factor/concave": Decimal(1),
+        "achieved-expansion-ratio/sheet": Decimal(1)})
+    case, plan = one_graft(
+        Random(20), wound_at="face", area_cm2=Decimal(150), method=GraftMethod.SHEET,
+        skin_class=MEDIUM_BELOW, injury_day=-20)
+    thigh = case.donor_sites[0]
+    almost = replace(case, donor_sites=(thigh, site_on("scalp", Decimal("149.9"))))
+    enough = replace(case, donor_sites=(thigh, site_on("scalp", Decimal(150))))
+    assert broken_rules(almost, plan, evidence=lossless) == set()
+    assert broken_rules(enough, plan, evidence=lossless) == {Rule.SKIN_CLASS}
