@@ -47,7 +47,7 @@ def estimate_fluids(case: GraftingCase, evidence: Evidence, preferences: Prefere
     rule_of_ten = None if is_first_over else _rule_of_ten(case, weight, is_child, evidence)
     maintenance = _maintenance(weight, evidence) if is_child else None
     return FluidEstimate(
-        hours_since_injury=_rounded(hours),
+        since_injury_hours=_rounded(hours),
         first_half_hours=evidence.value("fluid-hours", "first-half"),
         whole_hours=whole,
         weight_kg=weight,
@@ -61,7 +61,7 @@ def estimate_fluids(case: GraftingCase, evidence: Evidence, preferences: Prefere
         threshold_high_percent=thresholds[1],
         review_ml_per_kg=evidence.value("fluid-review-per-kg"),
         review_ml_per_kg_percent=evidence.value("fluid-review-per-kg-percent"),
-        catch_up_factor=preferences.value("fluid-catch-up-factor"),
+        catch_up_cap_ratio=preferences.value("fluid-catch-up-factor"),
         sources=(
             *(f"fluid-per-kg-percent/{figure}" for figure in FIGURES),
             "fluid-hours/first-half", "fluid-hours/whole", threshold_source, urine_source,

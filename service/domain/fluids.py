@@ -42,7 +42,7 @@ class FluidEstimate:
     ``None`` where it does not hold. ``sources`` are evidence row ids.
     """
 
-    hours_since_injury: Decimal
+    since_injury_hours: Decimal
     first_half_hours: Decimal
     whole_hours: Decimal
     weight_kg: Decimal
@@ -56,7 +56,7 @@ class FluidEstimate:
     threshold_high_percent: Decimal
     review_ml_per_kg: Decimal
     review_ml_per_kg_percent: Decimal
-    catch_up_factor: Decimal
+    catch_up_cap_ratio: Decimal
     sources: tuple[str, ...]
 
     @property

@@ -55,7 +55,7 @@ def _write_component(frame: AnswerFrame, code: str, title: str, value: dict) -> 
 
 
 def _components(estimate: FluidEstimate) -> Iterator[tuple[str, str, dict]]:
-    yield "fluid-hours-since-injury", "Hours since the injury", write_quantity(estimate.hours_since_injury, TIME)
+    yield "fluid-hours-since-injury", "Hours since the injury", write_quantity(estimate.since_injury_hours, TIME)
     for line in estimate.lines:
         title = f"Volume of the first day at {line.ml_per_kg_percent:f} mL/kg/%"
         yield f"fluid-volume-{line.figure}", title, write_quantity(line.day_volume_ml, VOLUME)

@@ -24,7 +24,7 @@ def write_fluid_check(answer: PlanAnswer) -> list[str]:
 
 def _basis(estimate: FluidEstimate) -> str:
     return (
-        f"{number_in_words(estimate.hours_since_injury, TENTH)} h after the injury, where the clock starts; "
+        f"{number_in_words(estimate.since_injury_hours, TENTH)} h after the injury, where the clock starts; "
         f"{number_in_words(estimate.weight_kg, TENTH)} kg; "
         f"{percent_tbsa(estimate.burn_percent_tbsa)} without erythema. "
         f"Volumes in mL over {estimate.whole_hours:f} h, rates in mL/h.")
@@ -69,7 +69,7 @@ def word_fluid_notes(estimate: FluidEstimate) -> tuple[str, ...]:
     ]
     if any(line.is_catch_up_capped for line in estimate.lines):
         notes.append(
-            f"Catching up is capped at {estimate.catch_up_factor:f} times the rate of an arrival on time, so it "
+            f"Catching up is capped at {estimate.catch_up_cap_ratio:f} times the rate of an arrival on time, so it "
             "does not make up for all that was missed.")
     if estimate.maintenance_ml_per_hour is not None:
         notes.append(f"Maintenance of a child is apart and in none of these: "

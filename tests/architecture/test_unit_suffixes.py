@@ -6,7 +6,7 @@ from pathlib import Path
 
 DOMAIN = Path(__file__).parents[2] / "service" / "domain"
 UNITS = re.compile(
-    r"(^|_)(cm2|m2|mm|cm|kg|ml|g_dl|days?|minutes?|seconds|years|celsius|fraction|share|ratio|count"
+    r"(^|_)(cm2|m2|mm|cm|kg|ml|g_dl|ml_per_hour|ml_per_kg|days?|hours|minutes?|seconds|years|celsius|fraction|share|ratio|count"
     r"|percent(_\w+)?|units(_\w+)?|ordinal|number)$"
 )
 #: Numbers whose unit stands beside them, or that only count or name.

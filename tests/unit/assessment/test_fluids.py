@@ -49,12 +49,12 @@ def test_there_is_none_without_an_hour_or_outside_the_first_day(injury):
 
 @pytest.mark.parametrize("hours", ["0", "7.9", "8", "23.9"])
 def test_there_is_one_within_the_first_day(hours):
-    assert estimate(hours=hours).hours_since_injury == Decimal(hours)
+    assert estimate(hours=hours).since_injury_hours == Decimal(hours)
 
 
 def test_the_clock_starts_at_the_injury_in_whatever_zone_it_was_written():
     injury = datetime(2026, 3, 4, 6, tzinfo=UTC).astimezone(tz=None)
-    assert estimate(injury=injury).hours_since_injury == 2
+    assert estimate(injury=injury).since_injury_hours == 2
 
 
 def test_it_is_a_band_with_the_observed_mean_beside_it():
