@@ -10,7 +10,7 @@ from service.assessment.assess import assess_case
 from service.assessment.fluids import estimate_fluids
 from service.domain.answer import PlanAnswer, Versions
 from service.domain.case import BurnRecord, GraftingCase, PlanRequest
-from service.domain.dressing import CareEvent
+from service.domain.dressing import CareSchedule
 from service.domain.errors import ServiceFault
 from service.domain.finding import Finding, Severity
 from service.domain.out_of_scope import OutOfScope
@@ -27,7 +27,8 @@ from service.planning.quantities import PlanningQuantities
 from service.planning.rule_of_thumb import best_by_rule_of_thumb
 from service.planning.variants import other_answers
 from service.preferences.library import Preferences
-from service.schedule.dressings import schedule_events
+from service.schedule.carriers import find_carrier_stock_short
+from service.schedule.dressings import schedule_care
 from service.schedule.theatre_list import make_theatre_list
 from service.verification.verify import verify_plan
 
@@ -70,13 +71,16 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         plan = _plan_case(case, evidence, preferences)
         fluids = estimate_fluids(case, evidence, preferences)
     beside = (Finding("fluid-cross-check", Severity.LOW),) if fluids else ()
+    care = _care(case, plan, evidence, preferences)
+    lists = tuple(make_theatre_list(case, plan.settled, session, evidence, preferences)
+                  for session in plan.settled.sessions)
     answer = PlanAnswer(
         case=case,
         plan=plan,
-        events=_events(case, plan, evidence, preferences),
-        theatre_lists=tuple(make_theatre_list(case, plan.settled, session, evidence, preferences)
-                            for session in plan.settled.sessions),
-        findings=_in_order((*read_findings, *case.findings, *plan.findings, *beside)),
+        events=care.events,
+        disturbances_saved_count=care.disturbances_saved_count,
+        theatre_lists=lists,
+        findings=_in_order((*read_findings, *case.findings, *plan.findings, *find_carrier_stock_short(lists), *beside)),
         versions=versions,
         fluid_estimate=fluids,
     )
@@ -91,12 +95,11 @@ def _refusal(record: BurnRecord, read_findings: tuple[Finding, ...]) -> Finding 
     return next((finding for finding in read_findings if finding.code in set(OutOfScope)), None)
 
 
-def _events(case: GraftingCase, plan: GraftPlan, evidence: Evidence,
-            preferences: Preferences) -> tuple[CareEvent, ...]:
+def _care(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferences: Preferences) -> CareSchedule:
     """Dated events of a plan; without a plan there are none."""
     if plan.outcome is PlanOutcome.NO_PLAN:
-        return ()
-    return schedule_events(case, plan.settled, evidence, preferences)
+        return CareSchedule()
+    return schedule_care(case, plan.settled, evidence, preferences)
 
 
 def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> GraftPlan:

@@ -30,6 +30,7 @@ class PlanAnswer:
 
     ``findings`` joins those of the case and of the plan, most severe first, each once.
     ``fluid_estimate`` stands beside the plan within a day of an hour of injury, else ``None``.
+    ``disturbances_saved_count``: days without an opened dressing that merging has won.
     """
 
     case: GraftingCase
@@ -39,3 +40,4 @@ class PlanAnswer:
     findings: tuple[Finding, ...]
     versions: Versions
     fluid_estimate: FluidEstimate | None = None
+    disturbances_saved_count: int = 0

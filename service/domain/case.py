@@ -125,6 +125,7 @@ class PlanRequest:
     task_days: int = 14
     answer: str = "collection"
     search_seconds: Decimal = Decimal(2)
+    carrier_stock: tuple[tuple[Decimal, int], ...] = ()  # carriers by claimed ratio; empty: not stated
 
 
 class SkinLimitAge(StrEnum):

@@ -25,6 +25,33 @@ class EventKind(StrEnum):
     ORDER_COVER = "order-cover"
     CONFIRM_PRECONDITION = "confirm-precondition"
     REVIEW_PLAN = "review-plan"
+    REMOVE_NEGATIVE_PRESSURE = "remove-negative-pressure"
+    APPLY_SPLINT = "apply-splint"
+    REMOVE_SPLINT = "remove-splint"
+    MOBILISE_PATIENT = "mobilise-patient"
+    START_COMPRESSION = "start-compression"
+    START_MOISTURISER = "start-moisturiser"
+    START_PRESSURE_GARMENT = "start-pressure-garment"
+    CHECK_COVER = "check-cover"
+    RENEW_COVER = "renew-cover"
+    CHECK_TEMPLATE = "check-template"
+
+
+#: Events that open a dressing or uncover a wound: what merging makes rarer.
+DISTURBING = frozenset({
+    EventKind.CHANGE_OUTER_DRESSING,
+    EventKind.INSPECT_GRAFT,
+    EventKind.APPLY_RELEASE_AGENT,
+    EventKind.REMOVE_CARRIER,
+    EventKind.REMOVE_STAPLES,
+    EventKind.REMOVE_NEGATIVE_PRESSURE,
+    EventKind.REMOVE_SPLINT,
+    EventKind.CHANGE_DONOR_DRESSING,
+    EventKind.CHECK_DONOR_HEALING,
+    EventKind.CHECK_COVER,
+    EventKind.RENEW_COVER,
+    EventKind.CHECK_TEMPLATE,
+})
 
 
 @dataclass(frozen=True)
@@ -46,9 +73,10 @@ class Quantity:
 class CareEvent:
     """One dated event: a Task of its own, with the window in which it may happen.
 
-    ``subject_key`` names the wound, graft, donor parcel or session it belongs to and
+    ``subject_key`` names the graft, donor parcel, region or ward round it belongs to and
     ``ordinal`` counts events of one kind on it, so that the event keeps its identity when
-    the plan changes. Days count from the as-of day.
+    the plan changes. Days count from the as-of day. An event with a ``series`` belongs to the
+    ward; with a ``session`` besides, it is done in theatre on the day of that session.
     """
 
     kind: EventKind
@@ -64,3 +92,26 @@ class CareEvent:
     preconditions: tuple[str, ...] = ()  # finding or question codes, worded by ``wording``
     values: tuple[tuple[str, str], ...] = ()  # fill the description text
     series: str = ""  # events of one series share a ServiceRequest
+
+    @property
+    def is_done_in_theatre(self) -> bool:
+        """Whether a ward event was moved into a session, when the patient is asleep anyway."""
+        return bool(self.series) and self.session is not None
+
+
+@dataclass(frozen=True)
+class CareSchedule:
+    """All events of a plan, and how often they disturb the patient.
+
+    A disturbance is a day on which a dressing is opened outside theatre.
+    ``disturbances_unmerged_count``: the same with every event on its usual day, none of them
+    in theatre.
+    """
+
+    events: tuple[CareEvent, ...] = ()
+    disturbances_count: int = 0
+    disturbances_unmerged_count: int = 0
+
+    @property
+    def disturbances_saved_count(self) -> int:
+        return self.disturbances_unmerged_count - self.disturbances_count

@@ -45,10 +45,50 @@ class LeftoverSkin:
 
 
 @dataclass(frozen=True)
+class StoredSkin:
+    """Skin stored after an earlier session of the plan that is still fit to lay on open wound.
+
+    ``state``: ``good``, ``declining`` or ``last-resort``, by the age of the skin.
+    """
+
+    session: int
+    skin_class: SkinClass
+    area_cm2: Decimal
+    age_days: int
+    state: str
+
+
+@dataclass(frozen=True)
+class TheatreRole:
+    """Who is needed. ``people`` is an estimate, never a requirement."""
+
+    text_code: str
+    people: Quantity | None = None
+
+
+@dataclass(frozen=True)
+class Timer:
+    """A time that somebody keeps during the session. [min]"""
+
+    text_code: str
+    minutes: Quantity
+
+
+@dataclass(frozen=True)
+class CarrierShortage:
+    """Carriers of one claimed ratio needed, spares included, and left in the entered stock."""
+
+    ratio: str
+    needed_count: int
+    stock_count: int
+
+
+@dataclass(frozen=True)
 class TheatreList:
     """Data of the list: quantities with interval, unit and source; order of work; preparation rules.
 
     ``carriers`` counts carriers by claimed ratio (``"1:4"``), spares apart in ``spare_carriers``.
+    With ``carriers_short`` the list may not be used until the shortage is settled.
     """
 
     session: int
@@ -57,5 +97,9 @@ class TheatreList:
     spare_carriers: int
     steps: tuple[ListStep, ...]
     preparation: tuple[str, ...]  # text codes of the preparation rules
+    roles: tuple[TheatreRole, ...] = ()
+    timers: tuple[Timer, ...] = ()
+    carriers_short: tuple[CarrierShortage, ...] = ()
+    stored: tuple[StoredSkin, ...] = ()
     harvests: tuple[HarvestLine, ...] = ()
     leftovers: tuple[LeftoverSkin, ...] = ()

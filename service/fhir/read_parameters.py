@@ -251,6 +251,9 @@ def read_parameters(
         limb_tourniquet=one("limb-tourniquet"),
         session_area_limit_percent_tbsa=one("session-area-limit"),
         session_minutes_limit=one("session-minutes-limit"),
+        carrier_stock=tuple(
+            (Decimal(parts["ratio"].removeprefix("1-")), parts["count"])
+            for _, parts in read.get("carrier-stock", [])),
         fixed_decisions=tuple(decision for decision in decisions if decision),
         preferences=tuple(
             (parts["name"], parts["value"]) for place, parts in read.get("preference", [])

@@ -9,6 +9,7 @@ from service.fhir.narrative import write_narrative
 from service.fhir.write_acts import word_variants
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame, refer_to_answer
 from service.wording.cautions import CAUTIONS
+from service.wording.course_text import word_saved
 
 CARE_PLAN = "grafting-plan"
 BURN = "burn"
@@ -40,7 +41,7 @@ def write_care_plan(frame: AnswerFrame, tasks: Iterable[Identity], forecasts: It
         "created": frame.as_of,
         "author": frame.device,
         "note": [{"text": text} for text in (
-            *_write_notes(frame), *word_variants(frame.answer), *CAUTIONS)],
+            *_write_notes(frame), *_write_saved(frame), *word_variants(frame.answer), *CAUTIONS)],
     }
     optional = {
         "addresses": frame.refer_all(key for key, profile in frame.read_result.understood if profile == BURN),
@@ -64,6 +65,11 @@ def _write_notes(frame: AnswerFrame) -> list[str]:
         f"Weights favour {_WEIGHTS[frame.case.weight_set]}. "
         "Preferences are judgements that a burn team must set.",
     ]
+
+
+def _write_saved(frame: AnswerFrame) -> list[str]:
+    saved = word_saved(frame.answer.disturbances_saved_count)
+    return [saved] if saved else []
 
 
 def word_quality(frame: AnswerFrame) -> str:

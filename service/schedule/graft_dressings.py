@@ -2,126 +2,207 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from service.domain.body_region import Region
+from service.domain.burn_wound import BedState
 from service.domain.case import GraftingCase
 from service.domain.dressing import CareEvent, EventKind
 from service.domain.graft import GraftKind
-from service.domain.patient import AllergyAnswer
 from service.domain.plan import SettledPlan
 from service.evidence.library import Evidence
+from service.preferences.library import Preferences
 from service.schedule.grafts import Graft
+from service.schedule.merging import Movable
+from service.schedule.release_agent import release_agent_questions
+from service.schedule.theatre_days import theatre_days_of
 from service.schedule.windows import Window, is_past, keep_from_today, read_window
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
 
-_ALLERGY_QUESTIONS = {
-    AllergyAnswer.PRESENT: ("sulfonamide-allergy",),
-    AllergyAnswer.NOT_RECORDED: ("allergy-not-recorded",),
-    AllergyAnswer.ABSENT: (),
-}
+_INFECTED = frozenset({BedState.INFECTED, BedState.STREPTOCOCCUS})
 
 
 @dataclass(frozen=True)
 class GraftCare:
-    """The events of one graft, each on its own days after placement."""
+    """The events of one graft, each on its own days after placement.
+
+    Two of them carry the others: the first look or change, and the reading, with which
+    carriers, staples and splint go. On meshed grafts the two are one.
+    """
 
     graft: Graft
     case: GraftingCase
     plan: SettledPlan
     evidence: Evidence
+    preferences: Preferences
 
-    def events(self) -> Iterator[CareEvent]:
-        """All events from the as-of day on; what is overdue and not recorded is due today."""
-        yield from self._changes()
-        if self.graft.method.kind is GraftKind.ISLAND:
-            yield from self._carrier()
-        yield from self._staples()
+    @property
+    def first_key(self) -> str:
+        return f"{self.graft.key}:first"
+
+    @property
+    def reading_key(self) -> str:
+        return self.first_key if self._kind is GraftKind.MESHED else f"{self.graft.key}:reading"
+
+    def movables(self) -> Iterator[Movable]:
+        """What may move: the first look or change, and the reading."""
+        if not (self._kind is GraftKind.ISLAND and self._carrier_is_off):
+            yield from self._movable(self.first_key, self.first_window, self._first_on_ward())
+        if self.reading_key != self.first_key and not self.graft.is_read:
+            yield from self._movable(self.reading_key, self.reading_window, self._reading_on_ward())
+
+    def _movable(self, key: str, window: Window, ward: Window) -> Iterator[Movable]:
+        if not is_past(window):
+            theatre = theatre_days_of(self.graft.wound.place, self.plan, self._placed_day)
+            yield Movable(key, keep_from_today(window), keep_from_today(ward), theatre)
+
+    def usual_days(self) -> dict[str, int]:
+        """The days of both when nothing is moved."""
+        return {
+            self.first_key: self.first_window.day,
+            self.reading_key: max(self.reading_window.day, 0) if not self.graft.is_read else self.reading_window.day,
+        }
+
+    def events(self, days: Mapping[str, int], busy_days: frozenset[int]) -> Iterator[CareEvent]:
+        """All events from the as-of day on; what is overdue and not recorded is due today.
+
+        Parameters
+        ----------
+        days : mapping
+            The chosen days by key; what has no entry stays on its usual day.
+        busy_days : frozenset of int
+            Days on which dressings are opened or the patient is in theatre: a later change of a
+            meshed graft falls on one of them if its interval allows.
+        """
+        chosen = self.usual_days() | {key: days[key] for key in (self.first_key, self.reading_key) if key in days}
+        first_day, reading_day = chosen[self.first_key], chosen[self.reading_key]
+        yield from self._changes(first_day, reading_day, busy_days)
+        if self._kind is GraftKind.ISLAND and not self._carrier_is_off:
+            yield from self._carrier(reading_day)
+        yield from self._staples(reading_day)
         if not self.graft.is_read:
-            yield from self._once(
-                EventKind.INSPECT_GRAFT,
-                self.read_window(),
-                carries_over=True,
-                values=(("contingent", self._contingent_words()),),
-            )
+            yield self._event(EventKind.INSPECT_GRAFT, self.reading_window, reading_day,
+                              values=(("contingent", self._contingent_words()),))
 
-    def read_window(self) -> Window:
-        row = self.evidence.row("read-day", self.graft.method.kind)
-        return read_window(row).after(self.graft.placed_day)
+    @property
+    def _kind(self) -> GraftKind:
+        return self.graft.method.kind
 
-    def _carrier_window(self) -> Window:
-        return read_window(self.evidence.row("carrier-days")).after(self.graft.placed_day)
+    @property
+    def _placed_day(self) -> int:
+        return self.graft.placed_day
 
+    @cached_property
+    def is_under_pressure(self) -> bool:
+        """Negative pressure, if the team uses it; never on sheets, whose collections must be seen early."""
+        return self._kind is not GraftKind.SHEET and self.preferences.value("negative-pressure-over-grafts") > 0
+
+    @cached_property
+    def first_window(self) -> Window:
+        if self.is_under_pressure:
+            return self._window("negative-pressure-removal-days")
+        if self._kind is GraftKind.ISLAND:
+            return self._window("outer-dressing-first-change-days")
+        return self._window("first-look-days", self._kind)
+
+    @cached_property
+    def reading_window(self) -> Window:
+        if self.reading_key == self.first_key:
+            return self.first_window
+        window = self._window("read-day", self._kind)
+        last_day = max(self._last_day_before_regraft(), window.day)
+        return window.until(last_day)
+
+    def _first_on_ward(self) -> Window:
+        """On the ward islands are not looked at early: it would only add a change."""
+        window = self.first_window
+        return Window(window.day, window.day, window.latest) if self._kind is GraftKind.ISLAND else window
+
+    def _reading_on_ward(self) -> Window:
+        """Carriers do not wait on the ward: each further day would need a change of the outer dressing.
+
+        Nor do they come off before the release agent has had its time.
+        """
+        window = self.reading_window
+        if self._kind is not GraftKind.ISLAND:
+            return window
+        window = window.until(window.day)
+        return Window(min(max(window.earliest, self._release_lead_days), window.day), window.day, window.latest)
+
+    def _window(self, parameter: str, applies_to: str = "any") -> Window:
+        """Window of a row after placement; what is infected never waits beyond its day."""
+        window = read_window(self.evidence.row(parameter, applies_to)).after(self._placed_day)
+        return window.until(window.day) if self.graft.wound.bed_state in _INFECTED else window
+
+    def _last_day_before_regraft(self) -> int:
+        region = self.graft.wound.place.region_key
+        wounds = {w.wound_id for w in self.case.wounds if w.place.region_key == region}
+        days = [p.day for p in self.plan.placements if p.is_regraft and p.wound_id in wounds]
+        return min(days, default=self.case.horizon_day) - 1
+
+    @cached_property
     def _carrier_is_off(self) -> bool:
         return any(
-            r.place == self.graft.wound.place and self.case.day_of(r.day) > self.graft.placed_day
+            r.place == self.graft.wound.place and self.case.day_of(r.day) > self._placed_day
             for r in self.case.record.carrier_removals
         )
 
-    def _carrier(self) -> Iterator[CareEvent]:
-        if self._carrier_is_off():
-            return
-        removal = self._carrier_window()
-        lead = int(self.evidence.value("release-agent-lead-days"))
-        yield from self._once(
-            EventKind.APPLY_RELEASE_AGENT,
-            removal.after(-lead),
-            preconditions=_ALLERGY_QUESTIONS[self.case.record.patient.sulfonamide_allergy],
-        )
-        yield from self._once(EventKind.REMOVE_CARRIER, removal, carries_over=True)
+    @property
+    def _release_lead_days(self) -> int:
+        return int(self.evidence.value("release-agent-lead-days"))
 
-    def _staples(self) -> Iterator[CareEvent]:
+    def _carrier(self, removal_day: int) -> Iterator[CareEvent]:
+        release = self.reading_window.after(-self._release_lead_days)
+        release_day = removal_day - self._release_lead_days
+        if release_day >= 0:
+            yield self._event(EventKind.APPLY_RELEASE_AGENT, release, release_day,
+                              preconditions=release_agent_questions(self.case, release_day, self.evidence))
+        yield self._event(EventKind.REMOVE_CARRIER, self.reading_window, removal_day)
+
+    def _staples(self, reading_day: int) -> Iterator[CareEvent]:
         window = self._staples_window()
         if self.graft.read_day is None or self.graft.read_day < window.day:
-            yield from self._once(EventKind.REMOVE_STAPLES, window, carries_over=True)
+            day = window.day if self.graft.is_read else min(max(reading_day, window.earliest), window.latest)
+            yield self._event(EventKind.REMOVE_STAPLES, window, day)
 
     def _staples_window(self) -> Window:
         """With the carrier for islands; else from the first change to the latest safe day."""
-        if self.graft.method.kind is GraftKind.ISLAND:
-            return self._carrier_window()
-        row = read_window(self.evidence.row("staple-removal-days", self.graft.method.kind))
+        if self._kind is GraftKind.ISLAND:
+            return self.reading_window
+        row = read_window(self.evidence.row("staple-removal-days", self._kind))
         latest = int(self.evidence.value("staple-latest-days"))
-        return Window(row.earliest, row.day, latest).after(self.graft.placed_day)
+        return Window(row.earliest, row.day, latest).after(self._placed_day)
 
-    def _changes(self) -> Iterator[CareEvent]:
+    def _changes(self, first_day: int, reading_day: int, busy_days: frozenset[int]) -> Iterator[CareEvent]:
         """First change and then one each interval, as long as the dressing of this kind is on."""
-        first, interval, last_day = self._change_rule()
-        start = self.graft.placed_day
-        ordinal, offset = 1, 0
-        while first.day + offset <= last_day:
-            slack = (
-                Window(first.earliest, first.day, first.latest)
-                if ordinal == 1
-                else Window(
-                    first.day - interval.day + interval.earliest,
-                    first.day,
-                    first.day - interval.day + interval.latest,
-                )
-            )
-            window = slack.after(offset).until(last_day).after(start)
-            if not is_past(window):
-                yield self._event(
-                    EventKind.CHANGE_OUTER_DRESSING,
-                    window,
-                    ordinal=ordinal,
-                    series=f"{self.graft.key}:outer-dressing",
-                    values=(("day_after", str(window.day - start)), ("detail", self._face_words())),
-                )
-            ordinal, offset = ordinal + 1, offset + interval.day
+        if self._kind is GraftKind.ISLAND and self._carrier_is_off:
+            return
+        kind = EventKind.REMOVE_NEGATIVE_PRESSURE if self.is_under_pressure else EventKind.CHANGE_OUTER_DRESSING
+        if not is_past(self.first_window):
+            yield self._change(kind, keep_from_today(self.first_window), max(first_day, 0))
+        interval = read_window(self.evidence.row("dressing-interval-days", self._kind))
+        last_day, day = self._last_change_day(reading_day), first_day
+        while day + interval.day <= last_day:
+            window = interval.after(day).until(last_day)
+            day = _join_busy(window, busy_days)
+            if day >= 0:
+                yield self._change(EventKind.CHANGE_OUTER_DRESSING, window, day)
 
-    def _change_rule(self) -> tuple[Window, Window, int]:
-        """First change, interval, and the last day after placement with an outer dressing."""
-        kind = self.graft.method.kind
-        interval = read_window(self.evidence.row("dressing-interval-days", kind))
-        if kind is GraftKind.ISLAND:
-            last_day = -1 if self._carrier_is_off() else read_window(self.evidence.row("carrier-days")).day - 1
-            return read_window(self.evidence.row("outer-dressing-first-change-days")), interval, last_day
-        first = read_window(self.evidence.row("first-look-days", kind))
-        if kind is GraftKind.SHEET:
-            return first, interval, int(self.evidence.value("dressing-until-days", kind))
-        return first, interval, int(self.evidence.value("closure-days", self.graft.method.value)) - 1
+    def _change(self, kind: EventKind, window: Window, day: int) -> CareEvent:
+        after = f"day {day - self._placed_day} after placement"
+        return self._event(kind, window, day, group=f"{method_in_words(self.graft.method)}, {after}",
+                           values=(("detail", self._face_words()),))
+
+    def _last_change_day(self, reading_day: int) -> int:
+        """Islands until the carrier comes off, sheets to their last daily look, mesh until it is closed."""
+        if self._kind is GraftKind.ISLAND:
+            return reading_day - 1
+        if self._kind is GraftKind.SHEET:
+            return self._placed_day + int(self.evidence.value("dressing-until-days", self._kind))
+        return self._placed_day + int(self.evidence.value("closure-days", self.graft.method.value)) - 1
 
     def _face_words(self) -> str:
         on_face = self.graft.wound.place.region is Region.FACE
@@ -133,40 +214,35 @@ class GraftCare:
         waits = any(p.is_regraft and p.wound_id in wounds for p in self.plan.placements)
         return " If it failed, the possible further session is needed." if waits else ""
 
-    def _once(
-        self,
-        kind: EventKind,
-        window: Window,
-        *,
-        carries_over: bool = False,
-        values: tuple = (),
-        preconditions: tuple[str, ...] = (),
-    ) -> Iterator[CareEvent]:
-        if carries_over or not is_past(window):
-            yield self._event(kind, window, values=values, preconditions=preconditions)
-
     def _event(
         self,
         kind: EventKind,
         window: Window,
+        day: int,
         *,
-        ordinal: int = 1,
-        series: str = "",
+        group: str = "",
         values: tuple = (),
         preconditions: tuple[str, ...] = (),
     ) -> CareEvent:
         kept = keep_from_today(window)
+        day = min(max(day, kept.earliest), kept.latest)
         return CareEvent(
             kind,
             self.graft.key,
-            ordinal,
-            kept.day,
+            1,
+            day,
             kept.earliest,
             kept.latest,
             None,
             place_in_words(self.graft.wound.place.key),
             priority="urgent" if is_past(window) else "routine",
             preconditions=preconditions,
-            values=(("graft", method_in_words(self.graft.method)), *values),
-            series=series or f"{self.graft.key}:{kind}",
+            values=(("group", group or method_in_words(self.graft.method)), *values),
+            series=f"{self.graft.key}:{kind}",
         )
+
+
+def _join_busy(window: Window, busy_days: frozenset[int]) -> int:
+    """The usual day, or an earlier one of the window on which dressings are opened anyway."""
+    days = [d for d in range(window.latest, window.earliest - 1, -1) if d in busy_days]
+    return days[0] if days else window.day

@@ -89,11 +89,12 @@ def plate_quantities(placement: Placement, evidence: Evidence, preferences: Pref
 def sum_quantities(name: str, parts: Iterable[Quantity]) -> Quantity:
     """One total of several quantities of the same unit; their spreads are added, the cautious way."""
     parts = list(parts)
+    has_spread = any(p.low is not None for p in parts)
     return Quantity(
         name,
         sum(p.value for p in parts),
-        sum(p.value if p.low is None else p.low for p in parts),
-        sum(p.value if p.high is None else p.high for p in parts),
+        sum(p.value if p.low is None else p.low for p in parts) if has_spread else None,
+        sum(p.value if p.high is None else p.high for p in parts) if has_spread else None,
         parts[0].unit,
         tuple(sorted({source for p in parts for source in p.sources})),
     )

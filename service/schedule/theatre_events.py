@@ -19,7 +19,7 @@ from service.schedule.grafts import Graft
 from service.schedule.quantities import harvest_quantity, plate_quantities, skin_quantity
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
-from service.wording.rounding import interval, need_cm2
+from service.wording.rounding import need_cm2
 
 _COVER_WORDS = {CoverKind.TEMPORARY: "temporary cover", CoverKind.OVERLAY: "overlay"}
 
@@ -38,6 +38,7 @@ def harvest_events(
     place = place_in_words(parcel.site.site_id)
     yield CareEvent(EventKind.PREPARE_DONOR_SITE, parcel.key, 1, before, before, harvest.day, parcel.session, place)
     quantity = harvest_quantity(harvest, case, plan, evidence, preferences)
+    made = f"{need_cm2(quantity.value)}, {harvest.thickness}, harvest number {harvest.harvest_number}"
     yield CareEvent(
         EventKind.HARVEST_SKIN,
         parcel.key,
@@ -50,10 +51,8 @@ def harvest_events(
         quantities=(quantity,),
         preconditions=("donor-healing-not-recorded",) if harvest.harvest_number > 1 else (),
         values=(
-            ("area", need_cm2(quantity.value)),
-            ("interval", f"{interval(quantity.low, quantity.high).strip('()')} cm²"),
             ("thickness", harvest.thickness.value),
-            ("harvest_number", str(harvest.harvest_number)),
+            ("line", f"{place}: {made}"),
         ),
     )
 
@@ -61,7 +60,9 @@ def harvest_events(
 def placement_event(graft: Graft, evidence: Evidence, preferences: Preferences) -> CareEvent:
     """The graft of one wound by one method."""
     placement = graft.placement
-    plates = f" {placement.plates} plates on as many carriers." if placement.plates else ""
+    words = f"{place_in_words(graft.wound.wound_id)}: {need_cm2(placement.area_cm2)}"
+    made_of = f"{method_in_words(placement.method)} from {need_cm2(placement.skin_cm2)}"
+    plates = f", {placement.plates} plates on as many carriers" if placement.plates else ""
     return CareEvent(
         EventKind.PLACE_GRAFT,
         graft.key,
@@ -70,19 +71,14 @@ def placement_event(graft: Graft, evidence: Evidence, preferences: Preferences) 
         graft.placed_day,
         graft.placed_day,
         graft.session,
-        place_in_words(graft.wound.wound_id),
+        place_in_words(graft.wound.place.key),
         quantities=(
             Quantity("graft-area", placement.area_cm2, None, None, "cm2", ()),
             skin_quantity(placement, evidence, preferences),
             *plate_quantities(placement, evidence, preferences),
         ),
         preconditions=_bed_questions(graft.wound),
-        values=(
-            ("area", need_cm2(placement.area_cm2)),
-            ("method", method_in_words(placement.method)),
-            ("skin", need_cm2(placement.skin_cm2)),
-            ("plates", plates),
-        ),
+        values=(("line", f"{words} with {made_of}{plates}"),),
     )
 
 
@@ -115,7 +111,7 @@ def _excision_event(
         session.ordinal,
         place_in_words(place.key),
         quantities=(Quantity("excised-area", area, None, None, "cm2", ()),),
-        values=(("area", need_cm2(area)), ("detail", f"{parts}." if len(today) > 1 else "")),
+        values=(("line", parts),),
     )
 
 
@@ -147,9 +143,9 @@ def _cover_event(
         place_in_words(place.key),
         quantities=(Quantity("cover-area", area, None, None, "cm2", ("cover-life/any",)),),
         values=(
-            ("area", need_cm2(area)),
             ("kind", kinds),
             ("life", str(min(act.until_day for act in today) - session.day)),
+            ("line", f"{place_in_words(place.key)}: {need_cm2(area)} of {kinds}"),
         ),
     )
 

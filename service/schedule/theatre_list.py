@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
 
@@ -13,12 +12,15 @@ from service.domain.session import Placement, Session
 from service.domain.theatre_list import HarvestLine, TheatreList
 from service.evidence.library import Evidence
 from service.preferences.library import Preferences
+from service.schedule.carriers import carriers_by_ratio, find_short_carriers
 from service.schedule.leftover_skin import leftover_skin
 from service.schedule.order_of_work import order_of_work
 from service.schedule.quantities import harvest_quantity, plate_quantities, sum_quantities
+from service.schedule.stored_skin import stored_skin
 from service.schedule.strips import usual_strip
-from service.wording.methods import ratio_in_words
+from service.schedule.theatre_team import theatre_roles, theatre_timers
 
+_ROOM_RULES = ("warm-room", "two-teams")
 _ISLAND_RULES = (
     "no-oil-or-grease",
     "spray-distance",
@@ -56,13 +58,18 @@ def make_theatre_list(
     placements = [p for p in plan.placements if p.day == session.day]
     harvests = _harvest_lines(case, plan, session, evidence, preferences)
     islands = [p for p in placements if p.plates is not None]
+    has_excision = any(e.day == session.day for e in plan.excisions)
     return TheatreList(
         session=session.ordinal,
         quantities=tuple(_quantities(case, plan, session, harvests, islands, evidence, preferences)),
-        carriers=_carriers(islands),
+        carriers=carriers_by_ratio(plan, session.day),
         spare_carriers=int(evidence.value("spare-plates")) if islands else 0,
+        carriers_short=find_short_carriers(case, plan, session, evidence),
         steps=order_of_work(case, plan, session, evidence),
-        preparation=(*(_ISLAND_RULES if islands else ()), *(("count-staples",) if placements else ())),
+        roles=tuple(theatre_roles(session, evidence, has_islands=bool(islands))),
+        timers=tuple(theatre_timers(evidence, has_islands=bool(islands), has_excision=has_excision)),
+        preparation=(*_ROOM_RULES, *(_ISLAND_RULES if islands else ()), *(("count-staples",) if placements else ())),
+        stored=tuple(stored_skin(case, plan, session, evidence)),
         harvests=harvests,
         leftovers=leftover_skin(case, plan, session, evidence),
     )
@@ -85,17 +92,6 @@ def _harvest_lines(
         )
         for h in sorted(plan.harvests, key=lambda h: (h.site_id, h.harvest_number, h.thickness))
         if h.day == session.day
-    )
-
-
-def _carriers(islands: list[Placement]) -> tuple[tuple[str, int], ...]:
-    """Carriers by claimed ratio, the narrowest first: one for each plate."""
-    counts: Counter = Counter()
-    for placement in islands:
-        counts[placement.method] += placement.plates
-    return tuple(
-        (ratio_in_words(method), count)
-        for method, count in sorted(counts.items(), key=lambda item: item[0].claimed_expansion_ratio)
     )
 
 
@@ -163,6 +159,8 @@ def _plate_yield(harvests: tuple[HarvestLine, ...], islands: list[Placement], ev
     whole = sum(line.plates_from_whole_squares for line in fitting)
     sources = ("strip-width-mm/any", "strip-length-mm/any", "plate-side-mm/any")
     yield Quantity("squares-per-strip", Decimal(strip.whole_squares()), None, None, "1", sources)
+    waste = (1 - strip.whole_square_share) * 100
+    yield Quantity("strip-waste", waste.quantize(Decimal(1)), None, None, "%", sources)
     yield Quantity("plates-from-whole-squares", Decimal(whole), None, None, "1", sources)
     yield Quantity(
         "plates-with-piecing",

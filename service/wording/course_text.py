@@ -22,6 +22,7 @@ _IN_THEATRE = frozenset(
         EventKind.HARVEST_SKIN,
         EventKind.PLACE_GRAFT,
         EventKind.PLACE_COVER,
+        EventKind.APPLY_SPLINT,
     }
 )
 _DAYS_A_TABLE = 4
@@ -82,12 +83,24 @@ def write_calendar(answer: PlanAnswer) -> list[str]:
         return []
     columns = [Column("Date", 14), Column("What", 22), Column("Where or which", 23), Column("May be done", 14)]
     rows, last = [], None
-    for (day, earliest, latest, where), what in _merge_lines(coming).items():
+    for (day, when, where), what in _merge_lines(answer.case, coming).items():
         date = "" if day == last else date_in_words(answer.case.date_of(day))
-        rows.append((date, _join(what), where, _window(answer.case, day, earliest, latest)))
+        rows.append((date, _join(what), where, when))
         last = day
     lines = heading(f"Ward calendar of the coming {days} days") + table(columns, rows)
-    return lines + paragraph("Events after that are in the series of the answer.")
+    saved = word_saved(answer.disturbances_saved_count)
+    return lines + paragraph(f"{saved} Later events are in the series of the answer.".strip())
+
+
+def word_saved(disturbances_saved_count: int) -> str:
+    """How many days without an opened dressing merging has won, over the whole course."""
+    if not disturbances_saved_count:
+        return ""
+    days = "1 day" if disturbances_saved_count == 1 else f"{disturbances_saved_count} days"
+    return (
+        f"Over the whole course dressings are opened on {days} fewer than if each event kept its usual day: "
+        "events are moved inside their windows, into theatre where that is near."
+    )
 
 
 def _join(what: list[str]) -> str:
@@ -95,36 +108,32 @@ def _join(what: list[str]) -> str:
     return "; ".join([first, *(f"{words[0].lower()}{words[1:]}" for words in others)])
 
 
-def _merge_lines(events: list[CareEvent]) -> dict[tuple[int, int, int, str], list[str]]:
-    """Events of one kind and window on one line; kinds for the same places and window share it."""
-    by_kind: dict[tuple, list[CareEvent]] = defaultdict(list)
+def _merge_lines(case: GraftingCase, events: list[CareEvent]) -> dict[tuple[int, str, str], list[str]]:
+    """Events for the same places and window share a line."""
+    lines: dict[tuple[int, str, str], list[str]] = defaultdict(list)
     for event in events:
-        by_kind[event.day, event.kind, event.earliest_day, event.latest_day].append(event)
-    lines: dict[tuple[int, int, int, str], list[str]] = defaultdict(list)
-    for (day, kind, earliest, latest), same in by_kind.items():
-        lines[day, earliest, latest, _where(same)].append(_what(kind, same))
+        lines[event.day, _when(case, event), _where(event)].append(_what(event))
     return lines
 
 
-def _what(kind: EventKind, events: list[CareEvent]) -> str:
-    words = load_table("events")[kind]["short"]
-    return f"{words} (overdue)" if any(event.priority == "urgent" for event in events) else words
+def _what(event: CareEvent) -> str:
+    words = load_table("events")[event.kind]["short"]
+    return f"{words} (overdue)" if event.priority == "urgent" else words
 
 
-def _where(events: list[CareEvent]) -> str:
+def _where(event: CareEvent) -> str:
     """Places, or the question or amount that the event is about."""
-    words = []
-    for event in events:
-        values = dict(event.values)
-        words += [values["question"]] if "question" in values else [event.place or values.get("area", "")]
-    return "; ".join(dict.fromkeys(words))
+    values = dict(event.values)
+    return values.get("question") or event.place or values.get("area", "")
 
 
-def _window(case: GraftingCase, day: int, earliest: int, latest: int) -> str:
-    if earliest == latest:
+def _when(case: GraftingCase, event: CareEvent) -> str:
+    if event.is_done_in_theatre:
+        return f"in session {event.session}"
+    if event.earliest_day == event.latest_day:
         return "that day"
-    first, last = (case.date_of(d).strftime("%m-%d") for d in (earliest, latest))
-    return f"until {last}" if earliest == day else f"{first} to {last}"
+    first, last = (case.date_of(d).strftime("%m-%d") for d in (event.earliest_day, event.latest_day))
+    return f"until {last}" if event.earliest_day == event.day else f"{first} to {last}"
 
 
 def write_aftercare(answer: PlanAnswer, evidence: Evidence) -> list[str]:

@@ -14,7 +14,7 @@ from service.wording.notes_text import write_cautions, write_findings, write_sou
 from service.wording.plan_header import TITLE, write_header
 from service.wording.session_text import write_session
 from service.wording.text_table import heading, paragraph
-from service.wording.theatre_list import word_preparation
+from service.wording.theatre_list import word_preparation, word_team
 
 
 def write_plan_text(answer: PlanAnswer) -> str:
@@ -50,7 +50,9 @@ def write_plan_text(answer: PlanAnswer) -> str:
 def _preparation(answer: PlanAnswer, evidence: Evidence) -> list[str]:
     """The rules of preparation, once for all sessions."""
     codes = dict.fromkeys(code for listed in answer.theatre_lists for code in listed.preparation)
-    lines = heading("Preparing and placing the grafts") if codes else []
+    lines = heading("Theatre: team, room, preparing and placing the grafts") if codes else []
+    for sentence in word_team(answer.theatre_lists) if codes else ():
+        lines += paragraph(sentence, "  ", "  ")
     for code in codes:
         lines += paragraph(word_preparation(code, evidence), "  ", "  ")
     return lines

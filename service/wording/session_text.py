@@ -18,7 +18,7 @@ from service.wording.places import place_in_words
 from service.wording.reasons import word_reason, word_rule
 from service.wording.rounding import TENTH, interval, need_cm2, need_cm2_with_interval, number_in_words, round_need_up
 from service.wording.text_table import Column, heading, paragraph, table
-from service.wording.theatre_list import word_leftover, word_step
+from service.wording.theatre_list import word_leftover, word_shortage, word_step, word_stored, word_timer
 
 _INDENT = "  "
 _COVERS = {CoverKind.TEMPORARY: "temporary cover", CoverKind.OVERLAY: "overlay on the graft"}
@@ -182,11 +182,17 @@ def _list_lines(listed: TheatreList, evidence: Evidence) -> list[str]:
     if listed.carriers:
         counts = ", ".join(f"{count} at {ratio}" for ratio, count in listed.carriers)
         lines += paragraph(f"Carriers: {counts}, and {listed.spare_carriers} spare. {_plates(listed)}", _INDENT)
+    for short in listed.carriers_short:
+        lines += paragraph(word_shortage(short), _INDENT)
+    for stored in listed.stored:
+        lines += paragraph(word_stored(stored, evidence), _INDENT)
     for leftover in listed.leftovers:
         lines += paragraph(word_leftover(leftover, evidence), _INDENT)
     lines += paragraph("Order of work:", _INDENT)
     for number, step in enumerate(listed.steps, start=1):
         lines += paragraph(f"{number}. {word_step(step)}", _INDENT * 2, _INDENT * 2)
+    for timer in listed.timers:
+        lines += paragraph(word_timer(timer), _INDENT)
     return lines
 
 
@@ -197,7 +203,11 @@ def _plates(listed: TheatreList) -> str:
     whole = _find(listed, "plates-from-whole-squares").value
     if whole >= plates.value:
         return words
-    return f"{words} Whole squares alone give {whole:.0f}: lay pieces together for the rest."
+    waste = _find(listed, "strip-waste").value
+    return (
+        f"{words} Whole squares alone give {whole:.0f} and waste {waste:.0f} % of a strip: "
+        "lay pieces together for the rest."
+    )
 
 
 def _why(answer: PlanAnswer, session: Session) -> Iterator[str]:

@@ -15,7 +15,7 @@ from service.domain.plan import Closure, GraftPlan, LedgerEntry, PlanOutcome, Se
 from service.domain.session import CoverKind, CoverPlacement, Excision, Placement, Session
 from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
-from service.schedule.dressings import schedule_events
+from service.schedule.dressings import schedule_care
 from service.schedule.theatre_list import make_theatre_list
 from tests.random_cases import grafting_case, plan_request
 
@@ -97,6 +97,7 @@ def hand_made_answer(case: GraftingCase | None = None, plan: SettledPlan | None 
     case = case or hand_made_case(request=plan_request(cover_stock_cm2=D("400")))
     plan = hand_made_plan() if plan is None else plan
     evidence, preferences = load_evidence(), load_preferences()
+    care = schedule_care(case, plan, evidence, preferences)
     graft_plan = GraftPlan(
         outcome, plan,
         closures=tuple(Closure(w.wound_id, 30, 22, 41) for w in case.wounds),
@@ -106,9 +107,10 @@ def hand_made_answer(case: GraftingCase | None = None, plan: SettledPlan | None 
     )
     return PlanAnswer(
         case, replace(graft_plan, **plan_changes),
-        schedule_events(case, plan, evidence, preferences),
+        care.events,
         tuple(make_theatre_list(case, plan, s, evidence, preferences) for s in plan.sessions),
-        case.findings, Versions("0.1.0", evidence.version, evidence.sha256, preferences.sha256, "a" * 64, 7))
+        case.findings, Versions("0.1.0", evidence.version, evidence.sha256, preferences.sha256, "a" * 64, 7),
+        disturbances_saved_count=care.disturbances_saved_count)
 
 
 def carriers_removed(case: GraftingCase, day: int) -> GraftingCase:

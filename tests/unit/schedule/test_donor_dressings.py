@@ -4,14 +4,19 @@ from service.domain.dressing import EventKind as Kind
 from service.evidence.donor_healing import healing_days
 from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
-from service.schedule.dressings import schedule_events
+from service.schedule.donor_dressings import DonorCare
+from service.schedule.donor_parcels import number_parcels
+from service.schedule.dressings import schedule_care
 from tests.unit.schedule.plans import RIGHT_THIGH, RIGHT_THIGH_BACK, hand_made_case, hand_made_plan
 
 EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
 
 
 def events_of(kind, case=None):
-    events = schedule_events(case or hand_made_case(), hand_made_plan(), EVIDENCE, PREFERENCES)
+    """Events of each parcel on its usual days, before anything is merged or joined."""
+    case, plan = case or hand_made_case(), hand_made_plan()
+    parcels = number_parcels(case, plan, EVIDENCE, PREFERENCES)
+    events = [e for p in parcels for e in DonorCare(p, plan, EVIDENCE).events({})]
     return {e.subject_key: e for e in events if e.kind is kind}
 
 
@@ -42,6 +47,8 @@ def test_parcel_still_healing_is_checked_on_its_day_and_counts_first():
 
 
 def test_donor_site_stays_free_of_grease_from_the_day_before():
-    prepare = events_of(Kind.PREPARE_DONOR_SITE)["right-thigh-front:parcel:1"]
+    events = schedule_care(hand_made_case(), hand_made_plan(), EVIDENCE, PREFERENCES).events
+    prepare = next(e for e in events if e.kind is Kind.PREPARE_DONOR_SITE)
+    assert prepare.subject_key == "right-thigh-front:parcel:1"
     assert (prepare.day, prepare.latest_day) == (1, 2)
     assert RIGHT_THIGH.key == "right-thigh-front"

@@ -8,7 +8,7 @@ from service.domain.burn_wound import ZERO
 from service.evidence.library import load_evidence
 from service.planning.rule_of_thumb import plan_by_rule_of_thumb
 from service.preferences.library import load_preferences
-from service.schedule.dressings import schedule_events
+from service.schedule.dressings import schedule_care
 from service.schedule.theatre_list import make_theatre_list
 from tests.random_cases import random_case
 
@@ -25,13 +25,13 @@ def planned(seed):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_windows_names_and_order(seed):
     case, plan = planned(seed)
-    events = schedule_events(case, plan, EVIDENCE, PREFERENCES)
+    events = schedule_care(case, plan, EVIDENCE, PREFERENCES).events
     assert events
     assert all(0 <= e.earliest_day <= e.day <= e.latest_day for e in events)
     identities = [(e.kind, e.subject_key, e.ordinal) for e in events]
     assert len(set(identities)) == len(identities)
     assert [e.day for e in events] == sorted(e.day for e in events)
-    assert events == schedule_events(case, plan, EVIDENCE, PREFERENCES)
+    assert events == schedule_care(case, plan, EVIDENCE, PREFERENCES).events
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -10,7 +10,11 @@ from service.domain.dressing import EventKind as Kind
 from service.domain.graft import GraftMethod
 from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
-from service.schedule.dressings import schedule_events
+from service.schedule.donor_parcels import number_parcels
+from service.schedule.dressings import schedule_care
+from service.schedule.grafts import number_grafts
+from service.schedule.theatre_events import harvest_events, placement_event
+from service.wording.events import event_description, event_title
 from tests.random_cases import plan_request
 from tests.unit.schedule.plans import HAND_ID, TRUNK, TRUNK_ID, hand_made_case, hand_made_plan
 
@@ -18,7 +22,7 @@ EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
 
 
 def events(case=None, plan=None):
-    return schedule_events(case or hand_made_case(), plan or hand_made_plan(), EVIDENCE, PREFERENCES)
+    return schedule_care(case or hand_made_case(), plan or hand_made_plan(), EVIDENCE, PREFERENCES).events
 
 
 def of_kind(kind, **kwargs):
@@ -29,32 +33,62 @@ def quantities(event):
     return {q.name: (q.value, q.low, q.high, q.unit) for q in event.quantities}
 
 
+def parcel_harvest(number):
+    """The harvest of one parcel, before the acts of its session are joined."""
+    case, plan = hand_made_case(), hand_made_plan()
+    parcel = next(p for p in number_parcels(case, plan, EVIDENCE, PREFERENCES) if p.harvest == plan.harvests[number])
+    return list(harvest_events(parcel, case, plan, EVIDENCE, PREFERENCES))[-1]
+
+
+def graft_placed(key):
+    graft = next(g for g in number_grafts(hand_made_case(), hand_made_plan()) if g.key == key)
+    return placement_event(graft, EVIDENCE, PREFERENCES)
+
+
 def test_harvest_spreads_with_the_expansion_it_serves():
-    harvest = next(e for e in of_kind(Kind.HARVEST_SKIN) if e.quantities[0].value == Decimal("360.0"))
+    harvest = parcel_harvest(0)
     value, low, high, unit = quantities(harvest)["harvest-area"]
     row = EVIDENCE.row("achieved-expansion-ratio", "island-1-4")
     planned = EVIDENCE.quantile("achieved-expansion-ratio", "island-1-4", PREFERENCES.value("planning-quantile"))
-    assert unit == "cm2"
+    assert (value, unit) == (Decimal("360.0"), "cm2")
     assert abs(low - value * planned / row.high) < Decimal("0.3")
     assert abs(high - value * planned / row.low) < Decimal("0.3")
     assert harvest.quantities[0].sources == ("achieved-expansion-ratio/island-1-4", "handling-loss/any")
 
 
 def test_islands_name_plates_and_carriers_with_their_spread():
-    placed = next(e for e in of_kind(Kind.PLACE_GRAFT) if e.subject_key == f"{TRUNK_ID}:graft:1")
-    found = quantities(placed)
+    found = quantities(graft_placed(f"{TRUNK_ID}:graft:1"))
     assert found["plates"] == found["carriers"] == (Decimal(19), Decimal(18), Decimal(21), "1")
     assert found["graft-area"][0] == Decimal("1200.0")
 
 
 def test_other_methods_name_no_plates():
-    placed = next(e for e in of_kind(Kind.PLACE_GRAFT) if e.subject_key == f"{HAND_ID}:graft:1")
-    assert not {"plates", "carriers"} & set(quantities(placed))
+    assert not {"plates", "carriers"} & set(quantities(graft_placed(f"{HAND_ID}:graft:1")))
 
 
 def test_second_harvest_waits_for_a_recorded_healing():
-    again = [e for e in of_kind(Kind.HARVEST_SKIN) if dict(e.values)["harvest_number"] == "2"]
-    assert [e.preconditions for e in again] == [("donor-healing-not-recorded",)]
+    assert [e.preconditions for e in of_kind(Kind.HARVEST_SKIN)] == [(), ("donor-healing-not-recorded",)]
+
+
+def test_acts_of_a_session_are_one_event_each_with_every_place_in_words():
+    placed = of_kind(Kind.PLACE_GRAFT)
+    assert [e.session for e in placed] == [1, 2]
+    found = quantities(placed[0])
+    assert found["graft-area"][:3] == (Decimal("1350.0"), None, None)
+    assert found["skin-placed"][0] == Decimal("515.16")
+    words = event_description(placed[0])
+    for line in ("Graft 1,350 cm² from 516 cm² of skin.",
+                 "Front of trunk, full thickness: 1,200 cm² with islands 1:4 from 336 cm², 19 plates",
+                 "left hand, back, full thickness: 150 cm² with sheet from 180 cm²."):
+        assert line in words
+    assert event_title(placed[0]) == "Graft 1,350 cm²: front of trunk; left hand, back"
+
+
+def test_acts_are_named_by_the_first_thing_in_them_and_not_by_the_session():
+    named = {(e.kind, e.session): e.subject_key for e in events() if e.session and not e.series}
+    assert named[Kind.PLACE_GRAFT, 1] == f"{TRUNK_ID}:graft:1"
+    assert named[Kind.HARVEST_SKIN, 2] == "right-thigh-back:parcel:1"
+    assert named[Kind.EXCISE_WOUND, 1] == TRUNK.key
 
 
 def test_first_session_asks_what_the_record_leaves_open():

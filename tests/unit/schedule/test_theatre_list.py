@@ -53,7 +53,7 @@ def test_plates_from_the_thin_skin_only():
 
 def test_no_islands_no_plate_rules():
     listed = theatre_list(2)
-    assert listed.preparation == ("count-staples",)
+    assert listed.preparation == ("warm-room", "two-teams", "count-staples")
     assert not listed.carriers
     assert listed.spare_carriers == 0
 
