@@ -50,10 +50,10 @@ def child_limit_percent(blood_share_percent):
 
 P, D, M = Kind.PUBLISHED, Kind.DERIVED, Kind.MEMORY
 EXAMPLES = [
-    Example("17 early", excision(5400, 0.40), 2160, 1e-9, "desai-1990", Kind.PARTLY),
-    Example("17 later", excision(5400, value("blood-loss-per-cm2/excision-child")), 4050, 1e-9, "desai-1990",
+    Example("grafting 17 early", excision(5400, 0.40), 2160, 1e-9, "desai-1990", Kind.PARTLY),
+    Example("grafting 17 later", excision(5400, value("blood-loss-per-cm2/excision-child")), 4050, 1e-9, "desai-1990",
             Kind.PARTLY),
-    Example("18", excision(180, value("blood-loss-per-cm2/excision-adult")), 144, 1e-9, "farny-2018", D),
+    Example("grafting 18", excision(180, value("blood-loss-per-cm2/excision-adult")), 144, 1e-9, "farny-2018", D),
     Example("39 volume", lambda: blood_volume_ml(20, value("blood-volume-per-kg/child")), 1500, 0, "housinger", D),
     Example("39", lambda: blood_volume_ml(20, 75) * 15 * 0.028, 630, 1, "housinger", D),
     Example("42 simple", lambda: allowable_blood_loss_simple_ml(4900, 12, 8), 1633, 1, "assessment 6", M),

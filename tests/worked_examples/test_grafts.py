@@ -66,6 +66,7 @@ EXAMPLES = [
     Example("1", lambda: 100 * achieved_share(1.27, 1.5), 84.7, 0.05, "kamolz-2013", P),
     Example("2", lambda: 100 * achieved_share(1.59, 3), 53.05, 0.06, "kamolz-2013", P),
     Example("3", lambda: 100 * achieved_share(5.63, 6), 93.8, 0.05, "kamolz-2013", P),
+    Example("4", lambda: 100 * achieved_share(1.748, 4), 43.7, 0.05, "mesh-4-with-allograft", P),
     *(Example(f"5 mesh 1:{claimed}", claimed_error_percent(measured, claimed), printed, 0.3, "abstract-789", P)
       for measured, claimed, printed in (
           (1.20, 1, 20.2), (1.55, 1.5, 3.3), (1.68, 2, -15.8), (2.62, 3, -12.5), (2.87, 4, -28.3),
