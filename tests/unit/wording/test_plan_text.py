@@ -144,15 +144,26 @@ def test_numbers_from_memory_are_marked():
     assert "kamolz-2013: achieved-expansion-ratio/island-1-4" in sources
 
 
-def test_no_plan_says_why_and_stops():
-    answer = hand_made_answer(plan=SettledPlan(), outcome=PlanOutcome.NO_PLAN, reason_no_plan="comfort-care",
+def no_plan_text(code):
+    answer = hand_made_answer(plan=SettledPlan(), outcome=PlanOutcome.NO_PLAN, reason_no_plan=code,
                               closures=(), ledger=())
-    answer = replace(answer, findings=(Finding("comfort-care", Severity.HIGH),))
-    text = write_plan_text(answer)
+    values = (("act", "place"), ("rule", "theatre-day"))
+    text = write_plan_text(replace(answer, findings=(Finding(code, Severity.HIGH, values, "left-thigh"),)))
     assert_fits(text)
-    assert "No plan is made." in section(text, "Outcome")
-    assert "The recorded intent of treatment is comfort." in section(text, "Outcome")
     assert "Session" not in text
+    return text
+
+
+def test_no_plan_says_why_and_stops():
+    text = no_plan_text("fixed-decision-infeasible")
+    assert "No plan is made." in section(text, "Outcome")
+
+
+def test_comfort_care_is_one_sentence_without_wounds_or_areas():
+    text = no_plan_text("comfort-care")
+    assert "The recorded intent of treatment is comfort." in text
+    assert "Understood" not in text
+    assert "cm²" not in text
 
 
 def test_missing_data_are_listed_once():
