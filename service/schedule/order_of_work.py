@@ -67,7 +67,10 @@ def _stages(case: GraftingCase, plan: SettledPlan, session: Session) -> list[_St
     stages = [_Stage(position) for position in _order_positions(session, harvests)]
 
     def add(act: str, place: Place, area_cm2: Decimal) -> None:
-        next(s for s in stages if s.position in place.reached).add(act, place, area_cm2)
+        reaching = [s for s in stages if s.position in place.reached]
+        if not reaching:
+            raise ValueError(f"{place.key} is out of reach in the positions of the session")
+        reaching[0].add(act, place, area_cm2)
 
     for place, area in harvests:
         add("harvest", place, area)
