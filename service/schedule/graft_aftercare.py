@@ -16,6 +16,7 @@ from service.schedule.theatre_days import theatre_days_of
 from service.schedule.windows import Window, is_past, keep_from_today
 from service.wording.places import place_in_words
 from service.wording.rounding import round_need_up
+from service.wording.spreads import spread_in_words
 
 _LEGS = frozenset({Region.THIGH, Region.LOWER_LEG, Region.FOOT})
 _NO_GARMENT = frozenset({Region.SCALP})
@@ -128,8 +129,3 @@ class Aftercare:
             kind, self.graft.key, 1, min(max(day, kept.earliest), kept.latest), kept.earliest, kept.latest, None,
             place_in_words(self.graft.wound.place.key), values=values, series=f"{self.graft.key}:{kind}",
         )
-
-
-def spread_in_words(row: EvidenceRow) -> str:
-    """``12 (12-18)``, or the number alone when it is fixed."""
-    return f"{row.value:f}" if row.low is None else f"{row.value:f} ({row.low:f}-{row.high:f})"

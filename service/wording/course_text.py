@@ -6,14 +6,15 @@ from collections import defaultdict
 from decimal import Decimal
 
 from service.domain.answer import PlanAnswer
-from service.domain.case import GraftingCase
+from service.domain.case import GraftingCase, SkinLimitAge
 from service.domain.dressing import CareEvent, EventKind
 from service.domain.plan import Closure, LedgerEntry
-from service.evidence.library import Evidence, EvidenceRow
+from service.evidence.library import Evidence
 from service.wording.catalogue import load_table
 from service.wording.dates import date_in_words
 from service.wording.places import place_in_words
 from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_tbsa, round_need_up, round_supply_down
+from service.wording.spreads import spread_in_words
 from service.wording.text_table import Column, heading, paragraph, table
 
 _IN_THEATRE = frozenset(
@@ -151,19 +152,19 @@ def write_aftercare(answer: PlanAnswer, evidence: Evidence) -> list[str]:
         )
     )
     lines = heading("After every graft")
+    walking = (
+        f"Walk after leg grafts from day {spread_in_words(walk)}, with compression. "
+        "A graft across a joint, or on the calf with poor vessels, may need longer."
+    )
     for text in (
-        f"Splint grafted joints until day {_spread(splint)} after placement.",
-        f"Walk after leg grafts from day {_spread(walk)}, with compression; compression garments on the legs "
-        f"from day {_spread(legs)}. A graft across a joint, or on the calf with poor vessels, may need longer.",
+        f"Splint grafted joints until day {spread_in_words(splint)} after placement.",
+        *(() if answer.case.age_band is SkinLimitAge.INFANT else (walking,)),
+        f"Compression on grafted legs from day {spread_in_words(legs)}.",
         "Moisturiser daily once a graft has taken and is closed.",
-        f"Pressure garments as soon as healed, {_spread(hours)} h a day, for {_spread(months)} months.",
+        f"Pressure garments as soon as healed, {spread_in_words(hours)} h a day, for {spread_in_words(months)} months.",
     ):
         lines += paragraph(text, "  ", "  ")
     return lines
-
-
-def _spread(row: EvidenceRow) -> str:
-    return f"{row.value:f}" if row.low is None else f"{row.value:f} ({row.low:f}-{row.high:f})"
 
 
 def write_closure(answer: PlanAnswer) -> list[str]:

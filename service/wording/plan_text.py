@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from service.domain.answer import PlanAnswer
 from service.domain.finding import Finding, Severity
+from service.domain.out_of_scope import REFUSALS
 from service.evidence.library import Evidence, load_evidence
 from service.wording.course_text import write_aftercare, write_calendar, write_closure, write_ledger
 from service.wording.findings import word_finding
@@ -15,9 +16,6 @@ from service.wording.plan_header import TITLE, write_header
 from service.wording.session_text import write_session
 from service.wording.text_table import heading, paragraph
 from service.wording.theatre_list import word_preparation, word_team
-
-#: The one reason for which nothing but a sentence is said.
-COMFORT_CARE = "comfort-care"
 
 
 def write_plan_text(answer: PlanAnswer) -> str:
@@ -33,8 +31,8 @@ def write_plan_text(answer: PlanAnswer) -> str:
     str
         Lines of at most 80 characters, ending in a line break. Dates as ISO date with weekday.
     """
-    if answer.plan.reason_no_plan == COMFORT_CARE:
-        return write_refusal_text(Finding(COMFORT_CARE, Severity.HIGH))
+    if answer.plan.reason_no_plan in REFUSALS:
+        return write_refusal_text(Finding(answer.plan.reason_no_plan, Severity.HIGH))
     evidence = load_evidence()
     lines = write_header(answer)
     for session in answer.plan.settled.sessions:
@@ -64,7 +62,7 @@ def _preparation(answer: PlanAnswer, evidence: Evidence) -> list[str]:
 
 
 def write_refusal_text(refusal: Finding) -> str:
-    """What is out of scope, in one sentence, and what to do about it."""
+    """Why there is no plan on purpose, in one sentence, and what to do if that is wrong."""
     words = word_finding(refusal)
     lines = [TITLE, "=" * len(TITLE), *paragraph(words.detail), *paragraph(words.mitigation)]
     return "\n".join([*lines, *write_cautions()]) + "\n"

@@ -6,10 +6,11 @@ from collections.abc import Iterable
 
 from service.domain.dressing import Quantity
 from service.domain.theatre_list import CarrierShortage, LeftoverSkin, ListStep, StoredSkin, TheatreList, Timer
-from service.evidence.library import Evidence, EvidenceRow
+from service.evidence.library import Evidence
 from service.wording.catalogue import fill, load_table
 from service.wording.methods import skin_class_in_words
 from service.wording.rounding import supply_cm2
+from service.wording.spreads import range_in_words, spread_in_words
 
 
 def word_step(step: ListStep) -> str:
@@ -21,9 +22,9 @@ def word_step(step: ListStep) -> str:
 def word_preparation(code: str, evidence: Evidence) -> str:
     """A preparation rule with the numbers of the site configuration."""
     values = {
-        "spray_distance_cm": _range(evidence.row("spray-distance-cm")),
+        "spray_distance_cm": range_in_words(evidence.row("spray-distance-cm")),
         "adhesive_drying_minutes": f"{evidence.value('adhesive-drying-minutes'):f}",
-        "room_temperature": _middle_and_range(evidence.row("room-temperature")),
+        "room_temperature": spread_in_words(evidence.row("room-temperature")),
         "core_warn": f"{evidence.value('core-temperature', 'warn'):f}",
         "core_stop": f"{evidence.value('core-temperature', 'stop'):f}",
         "two_team_percent": f"{evidence.value('two-team-saving-fraction') * 100:.0f}",
@@ -83,11 +84,3 @@ def _word(code: str) -> str:
 
 def _count(people: Quantity) -> str:
     return f"{people.value:f}" if people.low is None else f"{people.low:f}-{people.high:f}"
-
-
-def _middle_and_range(row: EvidenceRow) -> str:
-    return f"{row.value:f} ({_range(row)})"
-
-
-def _range(row: EvidenceRow) -> str:
-    return f"{row.value:f}" if row.low is None else f"{row.low:f}-{row.high:f}"

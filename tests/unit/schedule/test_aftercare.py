@@ -18,8 +18,10 @@ from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
 from service.schedule.dressings import schedule_care
 from service.schedule.release_agent import release_agent_questions, whole_months
+from service.wording.course_text import word_saved
 from service.wording.events import event_description
-from tests.unit.schedule.plans import MEDIUM, TRUNK, TRUNK_ID, hand_made_case, hand_made_plan
+from service.wording.plan_text import write_plan_text
+from tests.unit.schedule.plans import MEDIUM, TRUNK, TRUNK_ID, hand_made_answer, hand_made_case, hand_made_plan
 
 EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
 KNEE = Place(Region.LOWER_LEG, Side.LEFT, Surface.FRONT)
@@ -143,3 +145,17 @@ def test_release_agent_asks_for_the_age_under_two_months(birth, is_asked):
 def test_months_are_completed_months():
     assert whole_months(date(2030, 12, 31), date(2031, 2, 28)) == 1
     assert whole_months(date(2030, 12, 31), date(2031, 3, 1)) == 2
+
+
+def test_the_text_says_what_is_a_start_and_what_was_saved():
+    text = write_plan_text(hand_made_answer())
+    assert "Walk after leg grafts from day 1 (0-7)" in text
+    assert "Over the whole course dressings are opened on" in text
+    infant = hand_made_answer(hand_made_case(age_band=SkinLimitAge.INFANT))
+    assert "Walk after leg grafts" not in write_plan_text(infant)
+
+
+@pytest.mark.parametrize(("saved", "words"), [(0, ""), (1, "on 1 day fewer"), (4, "on 4 days fewer")])
+def test_saved_days_in_words(saved, words):
+    assert words in word_saved(saved)
+    assert bool(word_saved(saved)) is bool(saved)
