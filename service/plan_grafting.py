@@ -13,7 +13,7 @@ from service.domain.case import BurnRecord, GraftingCase, PlanRequest
 from service.domain.dressing import CareSchedule
 from service.domain.errors import ServiceFault
 from service.domain.finding import Finding, Severity
-from service.domain.out_of_scope import OutOfScope
+from service.domain.out_of_scope import COMFORT_CARE, OutOfScope
 from service.domain.patient import TreatmentIntent
 from service.domain.plan import GraftPlan, PlanOutcome, SettledPlan, Variant
 from service.domain.rule import Rule
@@ -91,7 +91,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
 def _refusal(record: BurnRecord, read_findings: tuple[Finding, ...]) -> Finding | None:
     """What stands against any plan for this patient."""
     if record.patient.treatment_intent is TreatmentIntent.COMFORT:
-        return Finding("comfort-care", Severity.HIGH)
+        return Finding(COMFORT_CARE, Severity.HIGH)
     return next((finding for finding in read_findings if finding.code in set(OutOfScope)), None)
 
 

@@ -9,3 +9,8 @@ class OutOfScope(StrEnum):
     FROSTBITE = "out-of-scope-frostbite"
     TOXIC_EPIDERMAL_NECROLYSIS = "out-of-scope-toxic-epidermal-necrolysis"
     CULTURED_CELLS = "out-of-scope-cultured-cells"
+
+
+COMFORT_CARE = "comfort-care"
+#: Finding codes for which there is no plan on purpose: the answer says why, and no more.
+REFUSALS = frozenset({COMFORT_CARE, *OutOfScope})

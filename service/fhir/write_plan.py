@@ -6,7 +6,7 @@ from collections import defaultdict
 
 from service.domain.answer import PlanAnswer
 from service.domain.dressing import CareEvent
-from service.domain.out_of_scope import OutOfScope
+from service.domain.out_of_scope import REFUSALS
 from service.domain.plan import PlanOutcome
 from service.fhir.identity import Identity
 from service.fhir.read_result import ReadResult
@@ -31,8 +31,6 @@ from service.fhir.write_task import identify_event, write_task
 
 Resources = list[tuple[Identity, dict]]
 TRANSACTION = "transaction"
-#: Without a plan on purpose: the answer says why, and no more.
-REFUSALS = frozenset({"comfort-care", *OutOfScope})
 
 
 def write_plan_bundle(answer: PlanAnswer, read_result: ReadResult, settings) -> dict:
