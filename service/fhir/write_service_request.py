@@ -13,7 +13,7 @@ from service.fhir.write_acts import write_acts, write_number, write_session_note
 from service.fhir.write_frame import AnswerFrame
 from service.fhir.write_quantity import write_quantity
 from service.wording.events import event_title
-from service.wording.theatre_list import word_step
+from service.wording.theatre_list import word_shortage, word_step, word_team, word_timer
 
 SESSION = "theatre-session"
 CONTINGENT_SESSION = "contingent-session"
@@ -88,6 +88,10 @@ def _write_theatre_list(frame: AnswerFrame, session: Session) -> Iterator[str]:
             if theatre_list.carriers:
                 counts = ", ".join(f"{count} at {ratio}" for ratio, count in theatre_list.carriers)
                 yield f"Carriers: {counts}, and {theatre_list.spare_carriers} spare."
+            yield from (word_shortage(short) for short in theatre_list.carriers_short)
+            if theatre_list.roles:
+                yield from word_team([theatre_list])
+            yield from (word_timer(timer) for timer in theatre_list.timers)
             if theatre_list.steps:
                 yield f"Order of work: {'; '.join(word_step(step) for step in theatre_list.steps)}."
 

@@ -92,7 +92,9 @@ def write_sources(answer: PlanAnswer, evidence: Evidence) -> list[str]:
 def _row_ids(answer: PlanAnswer) -> Iterable[str]:
     for listed in answer.theatre_lists:
         quantities = (*listed.quantities, *(line.area for line in listed.harvests))
-        yield from (source for quantity in quantities for source in quantity.sources)
+        people = (role.people for role in listed.roles if role.people is not None)
+        timed = (timer.minutes for timer in listed.timers)
+        yield from (source for quantity in (*quantities, *people, *timed) for source in quantity.sources)
     for event in answer.events:
         yield from (source for quantity in event.quantities for source in quantity.sources)
     for finding in answer.findings:
