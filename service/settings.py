@@ -13,6 +13,7 @@ from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 PREFIX = "GRAFTSTAGE_"
 EXAMPLE_BASE = "https://graftstage.example/fhir"
 EXAMPLE_ZONE = "UTC"
+_HOST = re.compile(r"[A-Za-z0-9.-]+|\[[0-9A-Fa-f:.]+\]")
 _ORIGIN = re.compile(r"https?://[^\s/]+|\*")
 
 
@@ -26,8 +27,10 @@ class Settings(BaseSettings):
     ``canonical_base`` starts every canonical URL and identifier system of the service;
     ``time_zone`` (IANA) says on which calendar day an instant falls when a request does not;
     ``max_body_bytes`` caps one request; ``concurrent_plans`` are made at once and
-    ``waiting_plans`` may wait, further ones are told to come back; ``cors_origins`` lists the
-    web origins that may call, none by default.
+    ``waiting_plans`` may wait, further ones are told to come back; ``body_seconds`` is the time
+    that a body may take to arrive; ``allowed_hosts`` lists the host names that callers may use,
+    any by default, for no answer repeats one; ``cors_origins`` lists the web origins that may
+    call, none by default.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, frozen=True, hide_input_in_errors=True)
@@ -39,6 +42,8 @@ class Settings(BaseSettings):
     max_body_bytes: int = Field(default=8_000_000, ge=1_000)
     concurrent_plans: int = Field(default=2, ge=1)
     waiting_plans: int = Field(default=32, ge=0)
+    body_seconds: float = Field(default=20, gt=0)
+    allowed_hosts: Annotated[tuple[str, ...], NoDecode] = ()
     cors_origins: Annotated[tuple[str, ...], NoDecode] = ()
 
     @field_validator("time_zone")
@@ -57,6 +62,14 @@ class Settings(BaseSettings):
         if not all(_ORIGIN.fullmatch(origin) for origin in origins):
             raise ValueError("origins such as https://records.example.org, parted by spaces")
         return origins
+
+    @field_validator("allowed_hosts", mode="before")
+    @classmethod
+    def _split_hosts(cls, text: str | tuple[str, ...]) -> tuple[str, ...]:
+        hosts = tuple(text.split()) if isinstance(text, str) else text
+        if not all(_HOST.fullmatch(host) for host in hosts):
+            raise ValueError("host names without port, parted by spaces")
+        return hosts
 
     @property
     def warnings(self) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ import uvicorn
 from hypothesis import settings as hypothesis_settings
 
 from service.api.app import create_app
+from service.api.http_protocol import OutcomeProtocol
 from service.settings import Settings
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -33,7 +34,8 @@ def server_address() -> Iterator[str]:
     """A real server on a free loopback port, one for the whole run."""
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(create_app(Settings()), log_config=None, access_log=False))
+    server = uvicorn.Server(uvicorn.Config(
+        create_app(Settings()), http=OutcomeProtocol, log_config=None, access_log=False))
     thread = Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
     thread.start()
     while not server.started:

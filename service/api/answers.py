@@ -7,12 +7,14 @@ from starlette.responses import JSONResponse, Response
 from starlette.types import Scope
 
 from service.api.errors import describe_error
-from service.api.media_types import FHIR_JSON, JSON_FORMS, choose_form
+from service.api.media_types import FHIR_JSON, JSON_FORMS, choose_form, is_strict
 from service.api.transport_faults import TransportFault
 from service.fhir.json_text import dump
 from service.wiring import Parts
 
 NOT_STORED = {"Cache-Control": "no-store"}
+#: Parameters that speak of the form of an answer, not of what is asked for.
+FORM_PARAMETERS = frozenset({"_format", "_pretty"})
 
 
 class FhirResponse(JSONResponse):
@@ -25,8 +27,16 @@ def parts_of(request: Request) -> Parts:
     return request.app.state.parts
 
 
-def form_for(request: Request, offered: tuple[str, ...] = JSON_FORMS) -> str:
-    """The form to answer in. Raises ``TransportFault`` (406)."""
+def form_for(
+    request: Request, offered: tuple[str, ...] = JSON_FORMS, known: frozenset[str] = FORM_PARAMETERS,
+) -> str:
+    """The form to answer in.
+
+    Raises ``TransportFault``: 406; 400 for a parameter that is not known, when the caller
+    prefers to be told (``Prefer: handling=strict``).
+    """
+    if is_strict(request.headers.get("prefer")) and set(request.query_params) - known:
+        raise TransportFault("query-parameter-unknown")
     return choose_form(request.headers.get("accept"), request.query_params.get("_format"), offered)
 
 

@@ -15,8 +15,11 @@ from service import __version__
 from service.api import fhir_operations, health, pages
 from service.api.answers import write_error
 from service.api.conformance import Conformance
+from service.api.errors import allowed_methods
+from service.api.idempotency import IdempotencyKeys
 from service.api.openapi_schemas import answer_schemas, request_schemas
-from service.api.request_log import RequestLog, TrailingSlash
+from service.api.request_frame import HeadAsGet, RequestFrame, TrailingSlash
+from service.api.request_log import RequestLog
 from service.api.transport_faults import TransportFault
 from service.api.workload import Workload
 from service.domain.errors import InvalidCase, ServiceFault
@@ -44,6 +47,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         redirect_slashes=False)
     app.state.parts = build_parts(settings)
     app.state.conformance = Conformance(app.state.parts)
+    app.state.idempotency_keys = IdempotencyKeys()
     app.state.workload = Workload(settings.concurrent_plans, settings.waiting_plans)
     for router in (fhir_operations.router, health.router, pages.router):
         app.include_router(router)
@@ -52,15 +56,19 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     if settings.cors_origins:
         app.add_middleware(
             CORSMiddleware, allow_origins=settings.cors_origins, allow_methods=["GET", "POST"],
-            allow_headers=["Accept", "Content-Type", "Prefer", "X-Request-Id"],
+            allow_headers=["Accept", "Content-Type", "Idempotency-Key", "Prefer", "X-Request-Id"],
             expose_headers=["X-Request-Id", "Retry-After"])
     app.add_middleware(TrailingSlash)
+    app.add_middleware(HeadAsGet)
+    app.add_middleware(RequestFrame, allowed_hosts=settings.allowed_hosts)
     app.add_middleware(RequestLog)
     app.openapi = lambda: _describe(app)
     return app
 
 
 async def _answer_error(request: Request, error: Exception) -> Response:
+    if request.method == "OPTIONS" and isinstance(error, HTTPException) and error.status_code == 405:
+        return Response(status_code=204, headers=allowed_methods(error))
     return write_error(request.scope, error)
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
+from service.api.answers import FORM_PARAMETERS
 from service.api.transport_faults import TransportFault
 from service.wiring import Parts, write_conformance_resources
 
 RESOURCE_TYPES = ("CodeSystem", "ValueSet", "StructureDefinition", "OperationDefinition")
-#: Parameters that speak of the form of an answer, not of what is searched for.
-_FORM_PARAMETERS = frozenset({"_format", "_pretty"})
 
 
 class Conformance:
@@ -26,7 +25,7 @@ class Conformance:
 
     def search(self, resource_type: str, criteria: dict[str, str]) -> dict:
         """A searchset of one type, narrowed by ``url``. Raises ``TransportFault`` (400) for other criteria."""
-        if set(criteria) - _FORM_PARAMETERS - {"url"}:
+        if set(criteria) - FORM_PARAMETERS - {"url"}:
             raise TransportFault("search-not-supported")
         url = criteria.get("url")
         found = [r for (kind, _), r in self._by_id.items() if kind == resource_type and url in (None, r["url"])]

@@ -1,8 +1,9 @@
 """One table: what went wrong, the status it has, the OperationOutcome it leaves as.
 
 InvalidCase            400, 413 or 422: the request is unreadable, too large or contradictory
-TransportFault         its row: address, method, media type, too busy
+TransportFault         its row: address, method, media type, size, time, too busy
 HTTPException          404, 405: what the routing itself refuses
+ServiceFault           503: no plan passed verification, so none leaves
 anything else          500, without detail for the caller
 """
 
@@ -45,9 +46,16 @@ def _as_transport_fault(error: Exception) -> TransportFault:
     if isinstance(error, TransportFault):
         return error
     if isinstance(error, HTTPException) and error.status_code in _ROUTING_FAULTS:
-        return TransportFault(_ROUTING_FAULTS[error.status_code], dict(error.headers or {}))
+        return TransportFault(_ROUTING_FAULTS[error.status_code], allowed_methods(error))
     _log_fault(error)
-    return TransportFault("service-fault")
+    return TransportFault("plan-withheld" if isinstance(error, ServiceFault) else "service-fault")
+
+
+def allowed_methods(error: HTTPException) -> dict[str, str]:
+    """The ``Allow`` header of a 405, with HEAD wherever GET is taken; empty for another error."""
+    allowed = (error.headers or {}).get("Allow", "")
+    methods = sorted({"HEAD", "GET"} if allowed == "GET" else set(filter(None, allowed.split(", "))))
+    return {"Allow": ", ".join(methods)} if methods else {}
 
 
 def _log_fault(error: Exception) -> None:

@@ -8,10 +8,10 @@ from fastapi import APIRouter, Request, Response
 from starlette.responses import PlainTextResponse
 
 from service.api import openapi_operations as described
-from service.api.answers import NOT_STORED, FhirResponse, form_for, parts_of, write_resource
+from service.api.answers import FORM_PARAMETERS, NOT_STORED, FhirResponse, form_for, parts_of, write_resource
 from service.api.conformance import RESOURCE_TYPES
-from service.api.media_types import JSON_FORMS, TEXT, require_json_body
-from service.api.transport_faults import TransportFault
+from service.api.media_types import JSON_FORMS, TEXT
+from service.api.request_body import read_body
 from service.wiring import (
     Parts,
     PlanReply,
@@ -24,6 +24,7 @@ from service.wiring import (
 
 router = APIRouter(prefix="/fhir", default_response_class=FhirResponse)
 ANSWER_FORMS = (*JSON_FORMS, TEXT)
+SEARCH_PARAMETERS = FORM_PARAMETERS | {"url"}
 
 
 @router.post("/$plan-grafts", **described.PLAN_GRAFTS)
@@ -56,7 +57,7 @@ def _add_conformance_routes(resource_type: str) -> None:
 
     @router.get(f"/{resource_type}", **described.search_of(resource_type))
     async def search(request: Request) -> Response:
-        form, criteria = form_for(request), dict(request.query_params)
+        form, criteria = form_for(request, known=SEARCH_PARAMETERS), dict(request.query_params)
         return write_resource(request, request.app.state.conformance.search(resource_type, criteria), form)
 
 
@@ -66,7 +67,9 @@ for _type in RESOURCE_TYPES:
 
 async def _answer(request: Request, answer: Callable[[Parts, bytes], PlanReply | ReadReply]) -> Response:
     """One path for both operations, made off the event loop and written in the form asked for."""
-    form, body, parts = form_for(request, ANSWER_FORMS), await _read_body(request), parts_of(request)
+    form, body, parts = form_for(request, ANSWER_FORMS), await read_body(request), parts_of(request)
+    request.app.state.idempotency_keys.require_same(
+        request.headers.get("idempotency-key"), request.url.path, body)
 
     def write() -> Response:
         reply = answer(parts, body)
@@ -75,15 +78,3 @@ async def _answer(request: Request, answer: Callable[[Parts, bytes], PlanReply |
         return write_resource(request, reply.resource, form)
 
     return await request.app.state.workload.run(write)
-
-
-async def _read_body(request: Request) -> bytes:
-    """The body as sent. Raises ``TransportFault``: 413 as soon as it is known to be too large, 415."""
-    require_json_body(request.headers.get("content-type"), request.headers.get("content-encoding"))
-    most_bytes = parts_of(request).settings.max_body_bytes
-    body = bytearray()
-    async for chunk in request.stream():
-        body += chunk
-        if len(body) > most_bytes:
-            raise TransportFault("body-too-large")
-    return bytes(body)

@@ -10,13 +10,11 @@ from service.api.answers import NOT_STORED, parts_of
 router = APIRouter(tags=["health"], default_response_class=PlainTextResponse)
 
 
-@router.head("/livez", include_in_schema=False)
 @router.get("/livez", summary="The process lives")
 async def livez() -> PlainTextResponse:
     return PlainTextResponse("ok", headers=NOT_STORED)
 
 
-@router.head("/readyz", include_in_schema=False)
 @router.get("/readyz", summary="Evidence and preferences are loaded and locked")
 async def readyz(request: Request) -> PlainTextResponse:
     parts = parts_of(request)

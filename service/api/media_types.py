@@ -6,8 +6,10 @@ https://hl7.org/fhir/R4/http.html#parameters
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from email.message import Message
+from email.utils import collapse_rfc2231_value
 
 from service.api.transport_faults import TransportFault
 
@@ -18,6 +20,7 @@ FHIR_RELEASES = ("4.0", "4.0.1")
 #: A plus sign in a query is a space to most clients.
 _FORMAT_WORDS = {"json": FHIR_JSON, "application/fhir json": FHIR_JSON, "text": TEXT}
 NOTHING = (0.0, 0)
+_GZIP_NAMES = ("gzip", "x-gzip")
 _CHARSETS = ("utf-8", "utf8", "us-ascii")
 
 
@@ -52,17 +55,31 @@ def read_media_type(text: str) -> MediaType:
     """Read ``application/json; charset=utf-8``."""
     message = Message()
     message["content-type"] = text
-    parameters = {name.lower(): value for name, value in message.get_params()[1:]}
+    parameters = {name.lower(): collapse_rfc2231_value(value) for name, value in message.get_params()[1:]}
     return MediaType(text.split(";")[0].strip().lower(), parameters)
 
 
 def require_json_body(content_type: str | None, content_encoding: str | None) -> None:
-    """Refuse a body that is not FHIR R4 JSON as it stands. Raises ``TransportFault`` (415)."""
-    if (content_encoding or "identity").strip().lower() != "identity":
+    """Refuse a body that is not FHIR R4 JSON, as it stands or in gzip. Raises ``TransportFault`` (415)."""
+    if _encoding_of(content_encoding) not in ("identity", *_GZIP_NAMES):
         raise TransportFault("encoding-not-supported")
     sent = read_media_type(content_type or "")
     if sent.name not in JSON_FORMS or not sent.is_readable:
         raise TransportFault("media-type-not-supported")
+
+
+def is_packed(content_encoding: str | None) -> bool:
+    return _encoding_of(content_encoding) in _GZIP_NAMES
+
+
+def _encoding_of(content_encoding: str | None) -> str:
+    return (content_encoding or "identity").strip().lower()
+
+
+def is_strict(prefer: str | None) -> bool:
+    """Whether ``Prefer`` asks for ``handling=strict``, https://hl7.org/fhir/R4/search.html#errors."""
+    preferences = (preference.strip().lower() for preference in re.split("[,;]", prefer or ""))
+    return "handling=strict" in preferences
 
 
 def choose_form(accept: str | None, format_word: str | None, offered: tuple[str, ...]) -> str:

@@ -20,12 +20,15 @@ _ERRORS = {
     400: ("Not JSON, or not FHIR R4", refuse("not-json", "")),
     404: ("Nothing with this id", TransportFault("resource-not-found")),
     406: ("No form of the answer is acceptable", TransportFault("answer-not-acceptable")),
+    408: ("Body too slow", TransportFault("body-too-slow")),
+    409: ("Idempotency-Key used for another request", TransportFault("idempotency-key-reused")),
     413: ("Body too large", TransportFault("body-too-large")),
     415: ("Body not declared as FHIR R4 JSON in UTF-8", TransportFault("media-type-not-supported")),
     422: ("Contradictory, unreadable or impossible: every fault is named",
           refuse("unit-unknown", UNKNOWN_UNIT, allowed="kg, g, [lb_av]")),
     500: ("The service failed", TransportFault("service-fault")),
-    503: ("Too many plans are being made; see Retry-After", TransportFault("busy")),
+    429: ("Too many plans are being made; see Retry-After", TransportFault("busy")),
+    503: ("No plan passed verification", TransportFault("plan-withheld")),
 }
 
 
@@ -57,7 +60,7 @@ def _operation(summary: str, description: str, answer: dict[int, dict]) -> dict:
         "description": description,
         "tags": ["operations"],
         "openapi_extra": {"requestBody": {"required": True, "content": {FHIR_JSON: body}}},
-        "responses": {**answer, **_errors(400, 406, 413, 415, 422, 500, 503)},
+        "responses": {**answer, **_errors(400, 406, 408, 409, 413, 415, 422, 429, 500, 503)},
     }
 
 
@@ -74,10 +77,10 @@ READ_BURN_RECORD = _operation(
     _answer("Parameters", "The reading of the record"))
 VERSIONS = {
     "summary": "FHIR versions spoken here", "tags": ["capabilities"],
-    "responses": {**_answer("Parameters", "Versions"), **_errors(406)}}
+    "responses": {**_answer("Parameters", "Versions"), **_errors(400, 406)}}
 METADATA = {
     "summary": "What this endpoint can do", "tags": ["capabilities"],
-    "responses": {**_answer("CapabilityStatement", "CapabilityStatement"), **_errors(406)}}
+    "responses": {**_answer("CapabilityStatement", "CapabilityStatement"), **_errors(400, 406)}}
 
 
 def read_of(resource_type: str) -> dict:
@@ -86,7 +89,7 @@ def read_of(resource_type: str) -> dict:
         "openapi_extra": {"parameters": [{
             "name": "resource_id", "in": "path", "required": True,
             "schema": {"type": "string", "pattern": r"^[A-Za-z0-9.-]{1,64}$"}}]},
-        "responses": {**_answer("Conformance", resource_type), **_errors(404, 406)}}
+        "responses": {**_answer("Conformance", resource_type), **_errors(400, 404, 406)}}
 
 
 def search_of(resource_type: str) -> dict:

@@ -62,15 +62,3 @@ def _request_id(scope: Scope) -> bytes:
 def _template(scope: Scope) -> str:
     """The route as it is declared; the path itself may hold an id."""
     return getattr(scope.get("route"), "path", "(no route)")
-
-
-class TrailingSlash:
-    """``/fhir/`` is ``/fhir``: clients differ, and a redirect loses the body of a POST."""
-
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] == "http" and scope["path"] != "/":
-            scope["path"] = scope["path"].rstrip("/") or "/"
-        await self.app(scope, receive, send)

@@ -22,7 +22,7 @@ class Workload:
         self._limiter: CapacityLimiter | None = None
 
     async def run(self, call: Callable[[], Answer]) -> Answer:
-        """The result of ``call``. Raises ``TransportFault`` (503) when the queue is full."""
+        """The result of ``call``. Raises ``TransportFault`` (429) when the queue is full."""
         if self._limiter is None:  # belongs to the event loop that first uses it
             self._limiter = CapacityLimiter(self._concurrent)
         if self._limiter.statistics().tasks_waiting >= self._waiting and self._limiter.available_tokens == 0:

@@ -14,6 +14,7 @@ from service.cli.request_file import read_request_file
 
 #: By name, so that the other commands do not wait for a web framework to load.
 APPLICATION = "service.api.app:create_app"
+PROTOCOL = "service.api.http_protocol:OutcomeProtocol"
 
 
 def add_command(commands) -> None:
@@ -36,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
     listener = _listen(settings.host, settings.port, options.or_free_port)
     _log_to_stderr()
     server = uvicorn.Server(uvicorn.Config(
-        APPLICATION, factory=True, log_config=None, access_log=False, server_header=False))
+        APPLICATION, factory=True, http=PROTOCOL, log_config=None, access_log=False, server_header=False))
     for signal_number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(signal_number, lambda *_: None)  # the server ends in good order and raises it again
     show = Show(server, _address(listener), body)

@@ -39,7 +39,7 @@ def error_ids(answer) -> list[str]:
     ("POST", PLAN, FHIR | {"Accept": "application/fhir+xml"}, b"{}", 406, "answer-not-acceptable"),
     ("GET", "/fhir/metadata?_format=xml", {}, None, 406, "answer-not-acceptable"),
     ("POST", PLAN, {"Content-Type": "application/fhir+xml"}, b"<a/>", 415, "media-type-not-supported"),
-    ("POST", PLAN, FHIR | {"Content-Encoding": "gzip"}, b"\x1f\x8b", 415, "encoding-not-supported"),
+    ("POST", PLAN, FHIR | {"Content-Encoding": "br"}, b"\x1f\x8b", 415, "encoding-not-supported"),
     ("GET", "/fhir/ValueSet?name=region", {}, None, 400, "search-not-supported"),
     ("POST", PLAN, FHIR, b"", 400, "body-empty"),
     ("POST", PLAN, FHIR, b"{", 400, "not-json"),
@@ -100,7 +100,7 @@ def test_when_the_queue_is_full_callers_are_told_to_come_back(monkeypatch, first
         answer_plan_request = fhir_operations.answer_plan_request
         monkeypatch.setattr(fhir_operations, "answer_plan_request", call_again)
         assert http.post(PLAN, content=first_plan_body, headers=FHIR).status_code == 200
-    assert answers[0].status_code == 503
+    assert answers[0].status_code == 429
     assert answers[0].headers["retry-after"]
     assert error_ids(answers[0]) == ["busy"]
 
