@@ -56,7 +56,8 @@ def test_summary_is_one_json_object(sample):
     else:
         assert ended.returncode == 0
         assert set(summary) == SUMMARY_KEYS
-        assert len(summary["harvest_cm2_per_session"]) == summary["sessions"] > 0
+        assert len(summary["harvest_cm2_per_session"]) == summary["sessions"]
+        assert (summary["outcome"] == "no_plan") is (summary["sessions"] == 0) is (sample.stem == "comfort-care")
 
 
 def test_missing_data_are_named_for_a_person():
