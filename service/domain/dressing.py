@@ -59,6 +59,7 @@ class Quantity:
     """A computed number with its unit, its interval and where it comes from.
 
     ``low`` and ``high`` are ``None`` only for counts and dates that have no spread.
+    ``about`` names the place that a part of a total belongs to; empty for the total itself.
     """
 
     name: str  # code of the quantity: harvest-area, plates, carriers, blood-loss ...
@@ -67,6 +68,7 @@ class Quantity:
     high: Decimal | None
     unit: str  # UCUM
     sources: tuple[str, ...]  # evidence row ids
+    about: str = ""  # place in words
 
 
 @dataclass(frozen=True)

@@ -80,7 +80,8 @@ def _write_inputs(frame: AnswerFrame, event: CareEvent) -> list[dict]:
 
 
 def _write_quantity_inputs(frame: AnswerFrame, quantity: Quantity) -> list[dict]:
-    kind = frame.concept(f"quantity/{quantity.name}", quantity.name.replace("-", " "))
+    name = quantity.name.replace("-", " ")
+    kind = frame.concept(f"quantity/{quantity.name}", f"{name}: {quantity.about}" if quantity.about else name)
     inputs = [{"type": kind, "valueQuantity": write_quantity(quantity.value, quantity.unit)}]
     if quantity.low is not None and quantity.high is not None:
         inputs.append({"type": kind, "valueRange": write_range(quantity.low, quantity.high, quantity.unit)})

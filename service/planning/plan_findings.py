@@ -32,7 +32,7 @@ def _of_session(quantities: PlanningQuantities, plan: SettledPlan, session: Sess
     if session.units_to_have_ready > 0:
         found.append(("units-to-have-ready", (("units", str(session.units_to_have_ready)),)))
     left = _skin_left_over(quantities, plan, session)
-    if left >= _ONE:
+    if left >= preferences.value("leftover-worth-saying"):
         found.append(("skin-left-over", (("area_cm2", str(left.quantize(_ONE, ROUND_FLOOR))),)))
     severity = {"skin-left-over": Severity.LOW, "second-position": Severity.LOW}
     return [Finding(code, severity.get(code, Severity.MODERATE), values, session=session.ordinal)

@@ -30,7 +30,7 @@ def of_kind(kind, **kwargs):
 
 
 def quantities(event):
-    return {q.name: (q.value, q.low, q.high, q.unit) for q in event.quantities}
+    return {q.name: (q.value, q.low, q.high, q.unit) for q in event.quantities if not q.about}
 
 
 def parcel_harvest(number):
@@ -76,6 +76,9 @@ def test_acts_of_a_session_are_one_event_each_with_every_place_in_words():
     found = quantities(placed[0])
     assert found["graft-area"][:3] == (Decimal("1350.0"), None, None)
     assert found["skin-placed"][0] == Decimal("515.16")
+    parts = {(q.name, q.about): q.value for q in placed[0].quantities if q.about}
+    assert parts["graft-area", "front of trunk"] == Decimal("1200.0")
+    assert parts["graft-area", "left hand, back"] == Decimal("150.0")
     words = event_description(placed[0])
     for line in ("Graft 1,350 cm² from 516 cm² of skin.",
                  "Front of trunk, full thickness: 1,200 cm² with islands 1:4 from 336 cm², 19 plates",
