@@ -14,7 +14,7 @@ from service.domain.burn_wound import PlacedGraft
 from service.domain.case import Act, FixedDecision, GraftingCase, KeepFor, SkinLimitAge, TheatreDay
 from service.domain.donor_site import DonorParcel
 from service.domain.graft import GraftMethod
-from service.domain.plan import SettledPlan, UnreservedLoss
+from service.domain.plan import SettledPlan, StillOpen, UnreservedLoss
 from service.domain.rule import Rule
 from service.domain.session import CoverKind, CoverPlacement, Excision
 from service.evidence.library import Evidence
@@ -318,3 +318,23 @@ def test_a_scalp_that_just_covers_the_face_must_serve_it() -> None:
     enough = replace(case, donor_sites=(thigh, site_on("scalp", Decimal(150))))
     assert broken_rules(almost, plan, evidence=lossless) == set()
     assert broken_rules(enough, plan, evidence=lossless) == {Rule.SKIN_CLASS}
+
+
+def test_kept_skin_waits_for_its_own_region_and_for_its_last_step() -> None:
+    """The hand is closed: a thigh left open does not hold its skin, a step of the other hand does."""
+    case, plan = one_graft(
+        Random(21), wound_at="left-hand-back", method=GraftMethod.SHEET, skin_class=MEDIUM_BELOW)
+    kept = with_request(case, keep_for=(KeepFor(Region.HAND, case.donor_sites[0].area_cm2),))
+    nothing_left = replace(plan, still_open=(StillOpen(kept.wounds[0].wound_id, Decimal(0)),))
+    assert broken_rules(kept, nothing_left) == set()
+    thigh = replace(kept, wounds=(*kept.wounds, wound_on("left-thigh-front", Decimal(50))))
+    assert broken_rules(thigh, settle(thigh, plan)) == set()
+    hand = replace(kept, wounds=(*kept.wounds, wound_on("right-hand-back", STEP)))
+    assert broken_rules(hand, settle(hand, plan)) == {Rule.KEEP_FOR}
+
+
+def test_a_decided_excision_is_due_for_the_last_step_of_eschar() -> None:
+    wound = wound_on("left-thigh-front", Decimal(150), excised_cm2=Decimal("149.9"))
+    case = roomy_case(Random(22), (wound,), ())
+    case = with_request(case, fixed_decisions=(FixedDecision(Act.EXCISE, Region.THIGH, Side.LEFT),))
+    assert broken_rules(case, settle(case, SettledPlan())) == {Rule.FIXED_DECISION}

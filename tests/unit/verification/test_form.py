@@ -8,11 +8,13 @@ from random import Random
 
 import pytest
 
+from service.domain.body_region import Position
+from service.domain.graft import SkinClass, Thickness
 from service.domain.plan import StillOpen, UnreservedLoss
 from service.domain.rule import Rule
 from service.domain.session import CoverKind, CoverPlacement
 from service.verification.verify import verify_plan
-from service.verification.violation import Violation
+from service.verification.violation import Violation, in_reading_order
 from tests.unit.verification.plan_builder import EVIDENCE, PREFERENCES, amended, with_request
 from tests.unit.verification.small_plans import one_graft
 
@@ -59,6 +61,50 @@ def test_skin_that_cannot_be_printed_is_refused(text: str) -> None:
 def test_area_that_is_no_decimal_is_refused(area_cm2: object) -> None:
     case, plan = covered_plan()
     assert broken_rules(case, amended(plan, "harvests", area_cm2=area_cm2)) == {Rule.DONOR_REGROWTH}
+
+
+@pytest.mark.parametrize(("group", "field", "value", "rule"), [
+    ("sessions", "day", True, Rule.NOTHING_WITHOUT_A_SESSION),
+    ("sessions", "day", "3", Rule.NOTHING_WITHOUT_A_SESSION),
+    ("sessions", "ordinal", 1.0, Rule.NOTHING_WITHOUT_A_SESSION),
+    ("sessions", "is_contingent", None, Rule.NOTHING_WITHOUT_A_SESSION),
+    ("sessions", "positions", [Position.SUPINE], Rule.POSITION),
+    ("sessions", "positions", ("supine",), Rule.POSITION),
+    ("sessions", "procedure_minutes", -1, Rule.SESSION_MINUTES),
+    ("sessions", "procedure_minutes", 400.0, Rule.SESSION_MINUTES),
+    ("sessions", "blood_loss_ml", True, Rule.SESSION_BLOOD),
+    ("harvests", "thickness", "thin", Rule.SKIN_CLASS),
+    ("harvests", "harvest_number", True, Rule.DONOR_HARVEST_COUNT),
+    ("placements", "method", "sheet", Rule.METHOD_OF_REGION),
+    ("placements", "skin_class", None, Rule.SKIN_CLASS),
+    ("placements", "skin_class", SkinClass("thin", above_clavicle=False), Rule.SKIN_CLASS),
+    ("placements", "skin_class", SkinClass(Thickness.THIN, above_clavicle=0), Rule.SKIN_CLASS),
+    ("placements", "is_regraft", 0, Rule.NOTHING_WITHOUT_A_SESSION),
+    ("placements", "plates", 1.5, Rule.WHOLE_PLATES),
+    ("covers", "kind", "overlay", Rule.COVER_EXCISED_BED),
+    ("covers", "until_day", Decimal(40), Rule.COVER_EXCISED_BED),
+])
+def test_a_field_of_another_kind_is_refused(group: str, field: str, value: object, rule: Rule) -> None:
+    case, plan = covered_plan()
+    assert broken_rules(case, amended(plan, group, **{field: value})) == {rule}
+
+
+@pytest.mark.parametrize("area_cm2", [Decimal("-0.1"), Decimal("0.05"), Decimal("NaN"), Decimal("Infinity"), 0])
+def test_what_is_left_open_or_unreserved_is_an_area_or_nothing(area_cm2: object) -> None:
+    case, plan = covered_plan()
+    wound = case.wounds[0]
+    left_open = replace(plan, still_open=(StillOpen(wound.wound_id, area_cm2),))
+    unreserved = replace(plan, unreserved=(UnreservedLoss(wound.place.region_key, area_cm2),))
+    assert broken_rules(case, left_open) == {Rule.PLACE_EACH_WOUND_ONCE}
+    assert broken_rules(case, unreserved) == {Rule.FAILED_GRAFTS_COME_BACK}
+
+
+def test_faults_are_read_by_rule_then_subject_then_day_whole_plan_first() -> None:
+    rule, later_rule = Rule.PLACE_EACH_WOUND_ONCE, Rule.FIXED_DECISION
+    expected = (
+        Violation(rule, "a"), Violation(rule, "a", -1), Violation(rule, "a", 0), Violation(rule, "a", 2),
+        Violation(rule, "b"), Violation(later_rule, "a", 1))
+    assert in_reading_order(set(expected)) == expected
 
 
 def test_nothing_left_open_and_nothing_unreserved_may_be_said() -> None:
