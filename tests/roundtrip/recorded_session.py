@@ -1,9 +1,9 @@
 """The next session of an answer, written into the record as Procedures and Observations.
 
-The session, its day and its totals come from the answer Bundle: a ServiceRequest and the Tasks
-that point to it. A Task joins several places and tells their areas apart in words only, so the
-area, method and thickness of each place come from the plan behind the answer; they must add up
-to what the Tasks say.
+The session, its day and its areas come from the answer Bundle: a ServiceRequest and the Tasks
+that point to it. The Tasks name places in words and say method and thickness in their description
+only, so place, method and thickness come from the plan behind the answer; the areas must agree
+with what the Tasks say, in all and place by place.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from service.domain.body_region import Place
 from service.domain.session import CoverKind
 from service.evidence.library import Evidence
 from service.wiring import PlanReply
+from service.wording.places import place_in_words
 from tests.builders import (
     SERVER,
     Resource,
@@ -38,10 +39,14 @@ TOTALS = {
 
 @dataclass(frozen=True)
 class NextSession:
-    """What the resources say of the next session: its day and whole areas by kind of Task. [cm²]"""
+    """What the resources say of the next session: its day, and areas by kind of Task. [cm²]
+
+    ``places_cm2`` is by kind of Task and place in words; a Task of one place states its total only.
+    """
 
     day: date
     totals_cm2: dict[str, Decimal]
+    places_cm2: dict[tuple[str, str], Decimal]
 
 
 def code_of(resource: Resource) -> str:
@@ -73,17 +78,21 @@ def read_next_session(answer: Resource) -> NextSession | None:
     if first is None:
         return None
     totals: dict[str, Decimal] = defaultdict(Decimal)
+    places: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
     for task in (entry["resource"] for entry in entries_of_next_session(answer)):
-        if code_of(task) in TOTALS:
-            totals[code_of(task)] += _stated_area(task)
-    return NextSession(date.fromisoformat(first["resource"]["occurrenceDateTime"]), dict(totals))
+        for about, area in _stated_areas(task):
+            if about:
+                places[code_of(task), about] += area
+            else:
+                totals[code_of(task)] += area
+    return NextSession(date.fromisoformat(first["resource"]["occurrenceDateTime"]), dict(totals), dict(places))
 
 
-def _stated_area(task: Resource) -> Decimal:
-    wanted = TOTALS[code_of(task)]
-    return sum((
-        Decimal(str(i["valueQuantity"]["value"])) for i in task["input"]
-        if "valueQuantity" in i and i["type"]["coding"][0]["code"] == wanted), Decimal(0))
+def _stated_areas(task: Resource) -> Iterator[tuple[str, Decimal]]:
+    """Each area of a theatre Task with its place in words; without a place it is the total."""
+    for stated in task.get("input", []):
+        if "valueQuantity" in stated and stated["type"]["coding"][0]["code"] == TOTALS.get(code_of(task)):
+            yield stated["type"]["text"].partition(": ")[2], Decimal(str(stated["valueQuantity"]["value"]))
 
 
 def words_of(place: Place) -> str:
@@ -103,15 +112,18 @@ class DoneSession:
     covered: dict[Place, Decimal]
     overlaid_cm2: Decimal
 
-    def add_up(self) -> dict[str, Decimal]:
-        """Whole areas by kind of Task."""
-        sums = {
-            "excise-wound": sum(self.excised.values(), Decimal(0)),
-            "harvest-skin": sum(self.harvested.values(), Decimal(0)),
-            "place-graft": sum(self.placed.values(), Decimal(0)),
-            "place-cover": self.cover_used_cm2,
+    def agrees_with(self, stated: NextSession) -> bool:
+        """Whether the areas are those of the Tasks, in all and wherever a Task tells places apart."""
+        acts = {
+            "excise-wound": self.excised, "harvest-skin": _by_place(self.harvested),
+            "place-graft": _by_place(self.placed),
         }
-        return {task: area for task, area in sums.items() if area}
+        totals = {task: sum(areas.values()) for task, areas in acts.items() if areas}
+        if self.cover_used_cm2:
+            totals["place-cover"] = self.cover_used_cm2
+        places = {(task, place_in_words(p.key)): area for task, areas in acts.items() for p, area in areas.items()}
+        told_apart = {key: area for key, area in stated.places_cm2.items() if key[0] in acts}
+        return totals == stated.totals_cm2 and told_apart.items() <= places.items()
 
     @property
     def cover_used_cm2(self) -> Decimal:
@@ -123,6 +135,10 @@ def _added(pairs: Iterable[tuple[object, Decimal]]) -> dict:
     for key, area in pairs:
         areas[key] += area
     return dict(areas)
+
+
+def _by_place(areas: dict[tuple[Place, str], Decimal]) -> dict[Place, Decimal]:
+    return _added((place, area) for (place, _), area in areas.items())
 
 
 def split_by_place(reply: PlanReply, when: date) -> DoneSession:
@@ -238,7 +254,7 @@ def carry_out(request: Resource, reply: PlanReply, evidence: Evidence) -> Resour
     if session is None:
         return None
     done = split_by_place(reply, session.day)
-    assert done.add_up() == session.totals_cm2, "the Tasks say what the plan does"
+    assert done.agrees_with(session), "the Tasks say what the plan does"
     tomorrow = session.day + timedelta(days=1)
     moved = append(move_on(request, tomorrow, done.cover_used_cm2), write_session(done, evidence), f"s{session.day}")
     seen = [*read_takes(bundle_of(moved), tomorrow, evidence), *see_donors(reply, done, tomorrow)]
