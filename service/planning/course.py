@@ -115,4 +115,5 @@ def start_course(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...])
         open_bed={w.wound_id: tenths(w.wound.excised_cm2) for w in wounds},
         ahead_bed={w.wound_id: 0 for w in wounds},
         cover_left=tenths(case.request.cover_stock_cm2 or 0),
+        loaded_days=[(graft.placed_day, w.loaded) for w in wounds if w.loaded is not None for graft in w.wound.placed],
     )

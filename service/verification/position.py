@@ -36,20 +36,22 @@ def _places_worked_on(review: PlanUnderReview, session: Session) -> Iterator[tup
 
 
 def bearing_surface(review: PlanUnderReview) -> Iterator[Violation]:
-    """Without off-loading, grafts that need opposite lying lie at least the protect days apart."""
+    """Without off-loading, grafts that need opposite lying lie at least the protect days apart.
+
+    Grafts that the patient already has count; two of them against each other are no fault of the plan.
+    """
     if review.case.off_loading:
         return
     protect_days = review.number("protect-days")
     lain_on = {lying: _grafts_lain_on(review, lying) for lying in Position}
-    for (wound_id, day), (_, other_day) in product(lain_on[Position.SUPINE], lain_on[Position.PRONE]):
-        if abs(day - other_day) < protect_days:
+    for (wound_id, day, is_planned), (_, other_day, other_is_planned) in product(
+            lain_on[Position.SUPINE], lain_on[Position.PRONE]):
+        if abs(day - other_day) < protect_days and (is_planned or other_is_planned):
             yield Violation(Rule.BEARING_SURFACE, wound_id, max(day, other_day))
 
 
-def _grafts_lain_on(review: PlanUnderReview, lying: Position) -> list[tuple[str, int]]:
-    """Wound and day of the placements on which the patient's weight rests in this position."""
-    return [
-        (wound.wound_id, placement.day)
-        for wound in review.case.wounds if wound.place.loaded_in is lying
-        for placement in review.placements_on[wound.wound_id]
-    ]
+def _grafts_lain_on(review: PlanUnderReview, lying: Position) -> list[tuple[str, int, bool]]:
+    """Wound, day and whether planned, of the grafts on which the weight rests in this position."""
+    wounds = [wound for wound in review.case.wounds if wound.place.loaded_in is lying]
+    planned = [(w.wound_id, p.day, True) for w in wounds for p in review.placements_on[w.wound_id]]
+    return planned + [(w.wound_id, graft.placed_day, False) for w in wounds for graft in w.placed]

@@ -1,5 +1,6 @@
 """The rule of thumb on small cases whose right plan a surgeon would write down at once."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -8,7 +9,7 @@ import pytest
 from service.assessment.assess import assess_case
 from service.domain.body_region import Position, Region, Side, Surface
 from service.domain.burn_wound import BedRecord, BedState, Depth
-from service.domain.case import Act, FixedDecision, KeepFor, TheatreDay
+from service.domain.case import Act, FixedDecision, KeepFor, PlacementRecord, TheatreDay
 from service.domain.graft import GraftKind, GraftMethod
 from service.domain.rule import Rule
 from service.domain.session import CoverKind
@@ -163,3 +164,16 @@ def test_watched_burn_is_left_until_its_day():
     _, found = plan(watched, burn(BACK, "2"))
     assert min(e.day for e in found.excisions if e.wound_id.startswith("anterior")) >= 8
     assert min(e.day for e in found.excisions if e.wound_id.startswith("posterior")) < 8
+
+
+def test_a_fresh_graft_on_the_back_keeps_the_chest_waiting():
+    """Grafted on the back yesterday, not off-loaded: the chest waits for the protect days."""
+    yesterday = PlacementRecord(BACK, date(2026, 3, 3), Decimal(400), GraftMethod.MESHED_1_1_5, "entry[9]")
+    case, found = plan(burn(TRUNK, "4"), burn(BACK, "2"), record_changes={
+        "patient": patient(off_loading_available=None), "placements": (yesterday,)})
+    first = min(p.day for p in found.placements if p.wound_id.startswith("anterior"))
+    assert first + 1 >= int(load_evidence().value("protect-days"))
+    earlier = replace(found, **{acts: tuple(replace(a, day=a.day - 1) for a in getattr(found, acts)) for acts in (
+        "sessions", "excisions", "harvests", "placements", "covers")})
+    rules = {v.rule for v in verify_plan(case, earlier, load_evidence(), load_preferences())}
+    assert Rule.BEARING_SURFACE in rules
