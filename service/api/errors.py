@@ -14,10 +14,10 @@ from traceback import extract_tb
 
 from starlette.exceptions import HTTPException
 
-from service.api.transport_faults import TRANSPORT_FAULTS, TransportFault
+from service.api.transport_faults import TransportFault
 from service.domain.errors import InvalidCase, ServiceFault
-from service.fhir.faults import http_status_of
-from service.fhir.operation_outcome import write_fault_outcome, write_outcome_issue
+from service.fhir.faults import http_status_of, kind_of, make_fault
+from service.fhir.operation_outcome import write_fault_outcome
 
 log = logging.getLogger("graftstage")
 
@@ -36,10 +36,9 @@ def describe_error(error: Exception, canonical_base: str) -> tuple[int, dict, di
     """
     if isinstance(error, InvalidCase):
         return http_status_of(error.faults), write_fault_outcome(error.faults, canonical_base), {}
-    fault = _as_transport_fault(error)
-    row = TRANSPORT_FAULTS[fault.error_id]
-    issue = write_outcome_issue(fault.error_id, row.issue_code, row.text, row.repair, canonical_base)
-    return row.status, {"resourceType": "OperationOutcome", "issue": [issue]}, fault.headers
+    ended = _as_transport_fault(error)
+    fault = make_fault(ended.error_id, "", **ended.values)
+    return kind_of(fault).http_status, write_fault_outcome((fault,), canonical_base), ended.headers
 
 
 def _as_transport_fault(error: Exception) -> TransportFault:

@@ -22,7 +22,7 @@ _ERRORS = {
     406: ("No form of the answer is acceptable", TransportFault("answer-not-acceptable")),
     408: ("Body too slow", TransportFault("body-too-slow")),
     409: ("Idempotency-Key used for another request", TransportFault("idempotency-key-reused")),
-    413: ("Body too large", TransportFault("body-too-large")),
+    413: ("Body too large", TransportFault("body-too-large", cap=8_000_000)),
     415: ("Body not declared as FHIR R4 JSON in UTF-8", TransportFault("media-type-not-supported")),
     422: ("Contradictory, unreadable or impossible: every fault is named",
           refuse("unit-unknown", UNKNOWN_UNIT, allowed="kg, g, [lb_av]")),

@@ -56,7 +56,7 @@ async def read_body(request: Request) -> bytes:
     settings = parts_of(request).settings
     stated = request.headers.get("content-length", "")
     if stated.isdigit() and int(stated) > settings.max_body_bytes:
-        raise TransportFault("body-too-large", _CLOSE)
+        raise TransportFault("body-too-large", _CLOSE, cap=settings.max_body_bytes)
     packing = _Gzip() if is_packed(request.headers.get("content-encoding")) else _Plain()
     try:
         with fail_after(settings.body_seconds):
@@ -72,6 +72,6 @@ async def _gather(request: Request, packing: _Plain | _Gzip, most_bytes: int) ->
     async for chunk in request.stream():
         body += packing.unpack(chunk, most_bytes - len(body)) if chunk else b""
         if len(body) > most_bytes:
-            raise TransportFault("body-too-large", _CLOSE)
+            raise TransportFault("body-too-large", _CLOSE, cap=most_bytes)
     packing.require_whole()
     return bytes(body)

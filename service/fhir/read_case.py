@@ -99,6 +99,8 @@ def examine_request(
         ElementScan(expression, log).walk(parameter)
     request = read_parameters(
         sent.parameters, as_of=as_of, site_time_zone=site_time_zone, code_map=code_map, log=log)
+    if as_of is None and all(parameter.get("name") != "as-of" for _, parameter in sent.parameters):
+        log.note("as-of-from-clock", "")
     bundle = read_bundle(sent, log)
     context = ReadContext(log, code_map, bundle.references, request.as_of, ZoneInfo(request.time_zone))
     patient = find_patient(bundle.readable, context)

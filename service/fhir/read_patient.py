@@ -68,6 +68,14 @@ def read_person(entry: Entry, context: ReadContext) -> Person:
     return Person(entry, _opaque_key(entry), birth, Sex(resource.get("gender", "unknown")))
 
 
+def _contains_somebody_else(holder: Entry, reference: dict, patient: Entry) -> bool:
+    """Whether the reference leads to a contained Patient that shares no identifier with the one of the Bundle."""
+    local_id = str(reference.get("reference", "")).removeprefix("#")
+    contained = [one for one in holder.resource.get("contained", ()) if one.get("id") == local_id]
+    own = identifiers_of(patient.resource)
+    return any(not any(i in own for i in identifiers_of(one)) for one in contained)
+
+
 def check_subject(selected: Selected, patient: Entry, context: ReadContext) -> None:
     """Every resource that counts is about the one patient."""
     name = "patient" if selected.entry.type == "AllergyIntolerance" else "subject"
@@ -75,6 +83,9 @@ def check_subject(selected: Selected, patient: Entry, context: ReadContext) -> N
     reference = selected.entry.resource.get(name)
     if reference is None:
         context.log.fault("subject-required", place)
+        return
+    if _contains_somebody_else(selected.entry, reference, patient):
+        context.log.fault("subject-other", place)
         return
     before = len(context.log.faults)
     target = context.references.resolve(selected.entry, reference, place, context.log)

@@ -10,8 +10,15 @@ from service.domain.body_region import Place
 from service.domain.burn_wound import BurnExtent
 from service.domain.case import BurnRecord
 from service.domain.patient import Patient
+from service.fhir.check_donor_dates import check_donor_dates
 from service.fhir.check_extents import chart_shares, check_extents, check_sum, check_total
-from service.fhir.check_history import check_amputated, check_areas, check_harvest_places
+from service.fhir.check_history import (
+    check_amputated,
+    check_areas,
+    check_graft_places,
+    check_harvest_places,
+    largest_areas_cm2,
+)
 from service.fhir.read_context import ReadContext
 from service.fhir.read_history import read_history
 from service.fhir.read_patient import (
@@ -155,5 +162,8 @@ def _check_record(
     expressions = _expressions_of(selection)
     check_amputated(record, expressions, context)
     check_harvest_places(record, shares, expressions, context)
+    check_graft_places(record, expressions, context)
     if record.patient.height_cm or record.patient.body_surface_m2:
-        check_areas(record, shares, expressions, context)
+        areas_cm2 = largest_areas_cm2(record, shares, context)
+        check_areas(record, areas_cm2, expressions, context)
+        check_donor_dates(record, areas_cm2, expressions, context)

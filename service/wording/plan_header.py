@@ -9,6 +9,7 @@ from service.domain.answer import PlanAnswer
 from service.domain.body_region import Place
 from service.domain.burn_wound import BurnExtent, Depth
 from service.domain.case import GraftingCase
+from service.domain.patient import Patient
 from service.domain.plan import PlanOutcome
 from service.wording.dates import date_in_words
 from service.wording.findings import word_finding
@@ -50,10 +51,23 @@ def _basis(case: GraftingCase) -> list[str]:
         f"Age {number_in_words(case.age_years, TENTH)} years ({case.age_band.replace('-', ' ')}). "
         f"Body surface {number_in_words(case.body_surface_m2, HUNDREDTH)} m² "
         f"({case.body_surface_formula.replace('-', ' ')}).",
+        *_converted(case.record.patient),
         f"Burned {percent_tbsa(case.burn_percent_tbsa)} without erythema; "
         f"to be grafted {percent_tbsa(case.graftable_percent_tbsa)}. "
         f"Weights favour {weights[case.weight_set]}.",
     ]
+
+
+def _converted(patient: Patient) -> list[str]:
+    """Measurements that came in another unit, in both."""
+    measured = (
+        ("Weight", patient.weight_kg, "kg"), ("Height", patient.height_cm, "cm"),
+        ("Body surface", patient.body_surface_m2, "m²"))
+    read = [
+        f"{name} {number_in_words(one.value, HUNDREDTH)} {unit}, sent as {one.as_sent}"
+        for name, one, unit in measured if one and one.as_sent
+    ]
+    return [f"{'; '.join(read)}."] if read else []
 
 
 def _extents(case: GraftingCase) -> list[str]:
@@ -115,6 +129,8 @@ def _why_no_plan(answer: PlanAnswer) -> list[str]:
 
 def _size_in_words(answer: PlanAnswer, case: GraftingCase) -> str:
     plan = answer.plan
+    if not case.wounds:
+        return "Nothing needs a graft, so no session is planned."
     firm = len(plan.settled.firm_sessions)
     possible = len(plan.settled.sessions) - firm
     sessions = f"{firm} {'session' if firm == 1 else 'sessions'}"

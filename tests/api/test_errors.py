@@ -7,7 +7,7 @@ from starlette.testclient import TestClient
 
 from service.api import fhir_operations
 from service.api.app import create_app
-from service.api.transport_faults import TRANSPORT_FAULTS
+from service.fhir.faults import fault_catalogue
 from service.settings import Settings
 
 PLAN = "/fhir/$plan-grafts"
@@ -105,6 +105,6 @@ def test_when_the_queue_is_full_callers_are_told_to_come_back(monkeypatch, first
     assert error_ids(answers[0]) == ["busy"]
 
 
-def test_every_transport_fault_speaks_to_a_person():
-    for row in TRANSPORT_FAULTS.values():
-        assert row.text.endswith(".") and row.repair.endswith(".")
+def test_every_fault_speaks_to_a_person():
+    for kind in fault_catalogue().values():
+        assert kind.text[-1] in ".}" and kind.repair[-1] in ".}"

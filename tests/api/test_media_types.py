@@ -3,7 +3,8 @@
 import pytest
 
 from service.api.media_types import JSON_FORMS, TEXT, choose_form, require_json_body
-from service.api.transport_faults import TRANSPORT_FAULTS, TransportFault
+from service.api.transport_faults import TransportFault
+from service.fhir.faults import fault_catalogue
 
 OFFERED = (*JSON_FORMS, TEXT)
 
@@ -39,7 +40,7 @@ def test_another_body_is_refused_with_415(content_type, encoding, error_id):
     with pytest.raises(TransportFault) as refused:
         require_json_body(content_type, encoding)
     assert refused.value.error_id == error_id
-    assert TRANSPORT_FAULTS[error_id].status == 415
+    assert fault_catalogue()[error_id].http_status == 415
 
 
 @pytest.mark.parametrize(("accept", "format_word", "form"), [
@@ -75,4 +76,4 @@ def test_the_favourite_form_is_chosen(accept, format_word, form):
 def test_an_unwritable_form_is_refused_with_406(accept, format_word):
     with pytest.raises(TransportFault) as refused:
         choose_form(accept, format_word, OFFERED)
-    assert TRANSPORT_FAULTS[refused.value.error_id].status == 406
+    assert fault_catalogue()[refused.value.error_id].http_status == 406

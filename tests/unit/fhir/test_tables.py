@@ -21,7 +21,7 @@ from service.fhir.tables import absence_rules, component_rules, input_profiles
 
 SERVICE = Path(__file__).parents[3] / "service"
 CODE_MAP = load_code_map(DEFAULT_CANONICAL_BASE)
-SOURCE = "".join(path.read_text() for path in (SERVICE / "fhir").glob("*.py"))
+SOURCE = "".join(path.read_text() for name in ("fhir", "api") for path in (SERVICE / name).glob("*.py"))
 
 
 @pytest.mark.parametrize(("kind", "members"), [
@@ -60,7 +60,7 @@ def test_the_code_of_the_house_unit_has_factor_one():
 def test_every_error_id_is_used_and_every_used_one_is_in_the_catalogue():
     cited = set(re.findall(r'"([a-z0-9]+(?:-[a-z0-9]+)*)"', SOURCE))
     assert set(fault_catalogue()) <= cited
-    called = set(re.findall(r'\.(?:fault|note|put_aside)\("([^"]+)"|refuse\("([^"]+)"', SOURCE))
+    called = set(re.findall(r'\.(?:fault|note|put_aside)\("([^"]+)"|(?:refuse|TransportFault)\("([^"]+)"', SOURCE))
     assert {one or other for one, other in called} <= set(fault_catalogue())
 
 
@@ -72,7 +72,8 @@ def test_a_catalogue_row_has_an_issue_code_of_fhir():
     issue_codes = {
         "structure", "required", "value", "invariant", "not-supported", "duplicate", "multiple-matches",
         "not-found", "too-long", "code-invalid", "extension", "too-costly", "business-rule", "conflict",
-        "incomplete", "informational", "security",
+        "incomplete", "informational", "security", "exception", "throttled", "timeout",
     }
     assert {kind.issue_code for kind in fault_catalogue().values()} <= issue_codes
-    assert {kind.http_status for kind in fault_catalogue().values()} == {200, 400, 413, 422}
+    assert {kind.http_status for kind in fault_catalogue().values()} == {
+        200, 400, 404, 405, 406, 408, 409, 413, 415, 422, 429, 431, 500, 503}
