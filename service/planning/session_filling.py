@@ -42,14 +42,14 @@ class SessionDraft:
         return sum(g.wound.weight * g.area for g in self.grafts)
 
 
-def by_urgency(course: Course) -> list[WoundFacts]:
-    """Open beds first; then by weight, or by area when life comes first; then body order."""
+def by_urgency(course: Course, day: int) -> list[WoundFacts]:
+    """What the caller decided for the day; open beds; then by weight, or by area when life comes first."""
     life_first = course.quantities.case.weight_set == "life"
 
     def urgency(wound: WoundFacts) -> tuple:
         remaining = course.remaining[wound.wound_id]
         by_size = (-remaining, -wound.weight) if life_first else (-wound.weight, -remaining)
-        return (course.open_bed[wound.wound_id] == 0, *by_size, wound.region_order, wound.wound_id)
+        return (wound.only_day != day, course.open_bed[wound.wound_id] == 0, *by_size, wound.region_order, wound.wound_id)
 
     return sorted(course.wounds, key=urgency)
 
