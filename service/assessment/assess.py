@@ -55,7 +55,8 @@ def _assess_at_age(record: BurnRecord, request: PlanRequest, age: Decimal, oldes
     injury_day = day_of(_day_of_injury(patient.injury, zone))
     surface = measure_body_surface(patient, band, evidence)
     place_percent = place_percentages(evidence, age)
-    assessed = assess_wounds(record, place_percent, surface.surface_m2, day_of, injury_day, evidence)
+    assessed = assess_wounds(record, place_percent, surface.surface_m2, day_of, injury_day, evidence,
+                             preferences)
     sites, site_findings = assess_donor_sites(DonorContext(
         record, place_percent, surface.surface_m2, day_of, injury_day, band, evidence, preferences))
     volume = blood_volume_ml(patient, band, evidence)

@@ -66,7 +66,8 @@ def questions_of_wounds(wounds: tuple[BurnWound, ...], off_loading: bool) -> lis
     once_a_place("take-not-read", Severity.MODERATE,
                  [w for w in wounds if any(g.take_fraction is None for g in w.placed)])
     once_a_place("depth-indeterminate", Severity.MODERATE, [w for w in wounds if w.depth is Depth.INDETERMINATE])
-    once_a_place("face-waits", Severity.LOW, [w for w in wounds if w.place.region is Region.FACE])
+    once_a_place("face-waits", Severity.LOW,
+                 [w for w in wounds if w.place.region is Region.FACE and w.area_cm2 > 0])
     if any(w.bed_state is None and w.area_cm2 > 0 for w in wounds):
         findings.append(Finding("bed-state-not-recorded", Severity.MODERATE))
     if not off_loading:

@@ -22,6 +22,7 @@ from service.domain.case import BurnRecord
 from service.domain.finding import Finding, Severity
 from service.domain.graft import methods_of_place
 from service.evidence.library import Evidence
+from service.preferences.library import Preferences
 
 #: Deepest first: history is booked on the deepest wound of a place.
 _DEEPEST_FIRST = (Depth.FULL_THICKNESS, Depth.DEEP_PARTIAL, Depth.INDETERMINATE, None)
@@ -43,6 +44,13 @@ class _Draft:
     unplaced_cm2: Decimal
     excised_cm2: Decimal = ZERO
     covered_cm2: Decimal = ZERO
+    read_cm2: Decimal = ZERO  # grafts whose take is recorded
+    lost_cm2: Decimal = ZERO  # what they lost
+
+    @property
+    def open_loss_cm2(self) -> Decimal:
+        """Loss that no later graft covers."""
+        return min(self.lost_cm2, self.unplaced_cm2)
 
 
 def _joint_fraction(extent: BurnExtent, evidence: Evidence) -> Decimal:
@@ -121,18 +129,21 @@ class _History:
 
     def _book_placements(self) -> None:
         for placed in self._of_place(self.record.placements):
-            fitting = [d for d in self.drafts
-                       if placed.method in methods_of_place(self.place, d.wound.over_joint)] or self.drafts
+            fitting = [d for d in self.drafts if placed.method in methods_of_place(self.place, d.wound.over_joint)]
 
             def place(draft: _Draft, area: Decimal) -> None:
                 graft = PlacedGraft(self.day_of(placed.day), placed.method, area, placed.take_fraction,
                                     None if placed.take_day is None else self.day_of(placed.take_day))
                 lost = ZERO if placed.take_fraction is None else need_cm2(area * (1 - placed.take_fraction))
+                draft.read_cm2 += ZERO if placed.take_fraction is None else area
+                draft.lost_cm2 += lost
                 draft.unplaced_cm2 -= area - lost
                 draft.excised_cm2 = max(draft.excised_cm2, draft.total_cm2 - draft.unplaced_cm2 + lost)
                 draft.wound = replace(draft.wound, placed=(*draft.wound.placed, graft),
                                       sources=(*draft.wound.sources, placed.source))
-            self.unbooked += _book(fitting, placed.area_cm2, lambda d: d.unplaced_cm2, place)
+            # the record names the place only: what the fitting part cannot hold lies on the other
+            rest = _book(fitting, placed.area_cm2, lambda d: d.unplaced_cm2, place)
+            self.unbooked += _book(self.drafts, rest, lambda d: d.unplaced_cm2, place)
 
     def _book_covers(self) -> None:
         for cover in self._of_place(self.record.covers):
@@ -182,22 +193,48 @@ class AssessedWounds:
     findings: tuple[Finding, ...]
 
 
+def _leave_small_losses(drafts: dict[Place, list[_Draft]], surface_m2: Decimal,
+                        preferences: Preferences) -> list[Finding]:
+    """A recorded loss below a share of body surface or of the graft, by region, heals by dressing."""
+    regions: dict[str, list[_Draft]] = {}
+    for place, place_drafts in drafts.items():
+        regions.setdefault(place.region_key, []).extend(d for d in place_drafts if d.open_loss_cm2 > 0)
+    findings = []
+    for region_key, losing in regions.items():
+        lost = sum((d.open_loss_cm2 for d in losing), ZERO)
+        read = sum((d.read_cm2 for d in losing), ZERO)
+        is_small = (lost < preferences.value("regraft-percent") * surface_m2 * 100
+                    or lost < preferences.value("regraft-fraction") * read)
+        if losing and is_small:
+            for draft in losing:
+                part = draft.open_loss_cm2
+                draft.wound = replace(draft.wound, dressed_loss_cm2=part)
+                draft.unplaced_cm2 -= part
+                draft.total_cm2 -= part
+                draft.excised_cm2 -= min(part, draft.excised_cm2)
+            values = (("area_cm2", f"{lost:.0f}"),)
+            findings.append(Finding("loss-heals-by-dressing", Severity.LOW, values, place=region_key))
+    return findings
+
+
 def assess_wounds(record: BurnRecord, place_percent: dict[Place, Decimal], surface_m2: Decimal,
-                  day_of: Callable[[date], int], injury_day: int, evidence: Evidence) -> AssessedWounds:
+                  day_of: Callable[[date], int], injury_day: int, evidence: Evidence,
+                  preferences: Preferences) -> AssessedWounds:
     """Wounds that still need skin, from extents, other wounds and what was already done.
 
     Areas are rounded up. A wound whose graft has no recorded take keeps the graft in
-    ``placed``; a recorded loss comes back as open area on a ready bed. Indeterminate burns
-    become wounds that wait for demarcation.
+    ``placed``; a recorded loss comes back as open area on a ready bed, unless it is so small
+    that it heals by dressing. Indeterminate burns become wounds that wait for demarcation.
     """
     drafts: dict[Place, list[_Draft]] = {}
     by_itself, not_planned = [], []
     demarcated_day = injury_day + int(evidence.value("demarcation-days"))
     for extent in record.extents:
         percent = extent_percent_tbsa(extent, place_percent)
-        if not extent.place.facts.methods and extent.depth is not Depth.SUPERFICIAL:
+        may_need_graft = extent.depth in NEEDS_GRAFT or extent.depth is Depth.INDETERMINATE
+        if may_need_graft and not extent.place.facts.methods:
             not_planned.append(extent)
-        elif extent.depth in NEEDS_GRAFT or extent.depth is Depth.INDETERMINATE:
+        elif may_need_graft:
             watch_day = _watch_day(extent, day_of, demarcated_day)
             drafts.setdefault(extent.place, []).extend(
                 _drafts_of_extent(extent, percent, surface_m2, evidence, watch_day))
@@ -219,6 +256,7 @@ def assess_wounds(record: BurnRecord, place_percent: dict[Place, Decimal], surfa
         total = sum((d.total_cm2 for d in place_drafts), ZERO)
         if history.unbooked > total * evidence.value("history-tolerance-fraction"):
             findings.append(Finding("history-exceeds-wound", Severity.HIGH, place=place.key))
+    findings += _leave_small_losses(drafts, surface_m2, preferences)
     wounds = [_finish(d) for ds in drafts.values() for d in ds]
     kept = tuple(sorted((w for w in wounds if w.area_cm2 > 0 or w.placed), key=lambda w: w.wound_id))
     return AssessedWounds(kept, tuple(by_itself), tuple(not_planned), tuple(findings))

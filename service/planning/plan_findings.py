@@ -49,7 +49,8 @@ def _skin_left_over(quantities: PlanningQuantities, plan: SettledPlan, session: 
 def _of_openness(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding]:
     wounds = {w.wound_id: w for w in quantities.case.wounds}
     found = [Finding("still-open", Severity.HIGH, place=s.wound_id) for s in plan.still_open]
-    if any(wounds[s.wound_id].bed_state not in STOPPED_BEDS for s in plan.still_open):
+    waiting = [wounds[s.wound_id] for s in plan.still_open if wounds[s.wound_id].bed_state not in STOPPED_BEDS]
+    if waiting and _skin_is_short(quantities, plan):
         found.append(Finding("not-enough-skin", Severity.HIGH))
     if not plan.sessions and plan.still_open and quantities.case.limits.blood_ml <= 0:
         found.append(Finding("blood-limit-reached", Severity.HIGH))
@@ -57,6 +58,16 @@ def _of_openness(quantities: PlanningQuantities, plan: SettledPlan) -> list[Find
         area = str(loss.area_cm2.quantize(_ONE, ROUND_CEILING))
         found.append(Finding("loss-not-reserved", Severity.MODERATE, (("area_cm2", area),), place=loss.region_key))
     return found
+
+
+def _skin_is_short(quantities: PlanningQuantities, plan: SettledPlan) -> bool:
+    """Whether what stays open is more than all harvests still allowed could cover without expansion."""
+    allowed = sum((p.area_cm2 * (site.harvests_allowed - p.harvest_count)
+                   for site in quantities.case.donor_sites for p in site.parcels
+                   if p.harvest_count < site.harvests_allowed), ZERO)
+    left = allowed - sum((h.area_cm2 for h in plan.harvests), ZERO)
+    kept = sum((k.area_cm2 for k in quantities.case.request.keep_for), ZERO)
+    return (left - kept) * (1 - quantities.evidence.value("handling-loss")) < plan.open_cm2
 
 
 def _of_cover(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding]:

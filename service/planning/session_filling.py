@@ -45,9 +45,12 @@ class SessionDraft:
 def by_urgency(course: Course, day: int) -> list[WoundFacts]:
     """What the caller decided for the day; open beds; then by weight, or by area when life comes first."""
     life_first = course.quantities.case.weight_set == "life"
+    on_place: dict[str, int] = {}  # a joint part goes with its field
+    for wound in course.wounds:
+        on_place[wound.place.key] = on_place.get(wound.place.key, 0) + course.remaining[wound.wound_id]
 
     def urgency(wound: WoundFacts) -> tuple:
-        remaining = course.remaining[wound.wound_id]
+        remaining = on_place[wound.place.key]
         by_size = (-remaining, -wound.weight) if life_first else (-wound.weight, -remaining)
         return (wound.only_day != day, course.open_bed[wound.wound_id] == 0, *by_size, wound.region_order, wound.wound_id)
 

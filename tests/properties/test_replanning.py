@@ -54,12 +54,13 @@ def total_cm2(case, where):
 
 
 def balance(case, where):
-    """Open + under grafts not read + taken, less the burn: nothing lost, nothing twice. [cm²]"""
+    """Open + under grafts not read + taken + small loss dressed, less the burn: nothing lost or twice. [cm²]"""
     wounds = [w for w in case.wounds if w.place == where]
     open_now = sum((w.area_cm2 for w in wounds), Decimal(0))
     placed = [p for p in case.record.placements if p.place == where]
     held = sum((p.area_cm2 * (1 if p.take_fraction is None else p.take_fraction) for p in placed), Decimal(0))
-    return open_now + held - total_cm2(case, where)
+    dressed = sum((w.dressed_loss_cm2 for w in wounds), Decimal(0))
+    return open_now + held + dressed - total_cm2(case, where)
 
 
 @pytest.mark.parametrize("stock", [Decimal(0), Decimal(12000)])

@@ -77,10 +77,23 @@ def test_graft_without_take_is_neither_open_nor_taken():
 
 
 def test_recorded_loss_comes_back_on_a_ready_bed():
-    placed = PlacementRecord(TRUNK, YESTERDAY, Decimal(600), GraftMethod.MESHED_1_2, "entry[9]", Decimal("0.8"), TODAY)
+    placed = PlacementRecord(
+        TRUNK, YESTERDAY, Decimal(1100), GraftMethod.MESHED_1_2, "entry[9]", Decimal("0.8"), TODAY)
     wound = wounds_of(record(burn(TRUNK, "10"), placements=(placed,)))["anterior-trunk:full-thickness"]
-    assert wound.area_cm2 == Decimal("1520.0")
-    assert wound.excised_cm2 == Decimal("120.0")
+    assert wound.area_cm2 == Decimal("1120.0")
+    assert wound.excised_cm2 == Decimal("220.0")
+
+
+@pytest.mark.parametrize(("placed_cm2", "take", "lost"), [(600, "0.8", "120"), (2000, "0.96", "80")])
+def test_small_loss_heals_by_dressing(placed_cm2, take, lost):
+    """Below 1 %TBSA (200 cm²), or below 5 % of the graft: no session for it, and it is said."""
+    placed = PlacementRecord(
+        TRUNK, YESTERDAY, Decimal(placed_cm2), GraftMethod.MESHED_1_2, "entry[9]", Decimal(take), TODAY)
+    case = assess(record(burn(TRUNK, "10"), placements=(placed,)))
+    wound = {w.wound_id: w for w in case.wounds}["anterior-trunk:full-thickness"]
+    assert wound.area_cm2 == 2000 - placed_cm2
+    assert wound.dressed_loss_cm2 == Decimal(lost)
+    assert "loss-heals-by-dressing" in {f.code for f in case.findings}
 
 
 def test_excised_bed_is_booked_deepest_first():
@@ -120,3 +133,11 @@ def test_indeterminate_burn_waits_for_demarcation():
 def test_sum_is_compared_with_the_stated_total(stated, said):
     case = assess(record(burn(TRUNK, "10"), total_percent_tbsa=Decimal(stated)))
     assert ("sum-against-total" in {f.code for f in case.findings}) is said
+
+
+def test_field_and_joint_grafts_fill_the_place_whatever_order_they_are_read_in():
+    mesh = PlacementRecord(THIGH, YESTERDAY, Decimal(120), GraftMethod.MESHED_1_2, "entry[8]")
+    islands = PlacementRecord(THIGH, YESTERDAY, Decimal(680), GraftMethod.ISLAND_1_3, "entry[9]")
+    for placements in ((mesh, islands), (islands, mesh)):
+        wounds = wounds_of(record(burn(THIGH, "4"), placements=placements))
+        assert sum(w.area_cm2 for w in wounds.values()) == 0
