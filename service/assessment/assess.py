@@ -34,6 +34,12 @@ def _sum_percent(record: BurnRecord, place_percent, depths) -> Decimal:
     return sum((extent_percent_tbsa(e, place_percent) for e in record.extents if e.depth in depths), ZERO)
 
 
+def _self_closure_days(evidence: Evidence) -> tuple[tuple[str, str], ...]:
+    """When a superficial partial burn is expected to close, days after injury with their range."""
+    row = evidence.row("self-closure-days", Depth.SUPERFICIAL_PARTIAL)
+    return (("days", f"{row.value:f}"), ("low_days", f"{row.low:f}"), ("high_days", f"{row.high:f}"))
+
+
 def _total_finding(record: BurnRecord, burned: Decimal, preferences: Preferences) -> list[Finding]:
     stated = record.total_percent_tbsa
     if stated is None or abs(stated - burned) <= preferences.value("sum-against-total-finding"):
@@ -75,7 +81,7 @@ def _assess_at_age(record: BurnRecord, request: PlanRequest, age: Decimal, oldes
         *questions_of_wounds(assessed.wounds, off_loading),
         *assessed.findings,
         *site_findings,
-        *(Finding("closes-by-itself", Severity.LOW, place=e.place.key, sources=(e.source,))
+        *(Finding("closes-by-itself", Severity.LOW, _self_closure_days(evidence), e.place.key, sources=(e.source,))
           for e in assessed.closes_by_itself),
         *(Finding("region-not-planned", Severity.HIGH, place=e.place.key, sources=(e.source,))
           for e in assessed.not_planned),

@@ -52,7 +52,8 @@ def by_urgency(course: Course, day: int) -> list[WoundFacts]:
     def urgency(wound: WoundFacts) -> tuple:
         remaining = on_place[wound.place.key]
         by_size = (-remaining, -wound.weight) if life_first else (-wound.weight, -remaining)
-        return (wound.only_day != day, course.open_bed[wound.wound_id] == 0, *by_size, wound.region_order, wound.wound_id)
+        is_bed_closed = course.open_bed[wound.wound_id] == 0
+        return (wound.only_day != day, is_bed_closed, *by_size, wound.region_order, wound.wound_id)
 
     return sorted(course.wounds, key=urgency)
 

@@ -53,6 +53,8 @@ def test_stated_joint_share_overrides():
 def test_superficial_partial_is_not_a_wound_to_graft():
     case = assess(record(burn(TRUNK, "5", Depth.SUPERFICIAL_PARTIAL), burn(THIGH, "2")))
     assert [e.place for e in case.closes_by_itself] == [TRUNK]
+    said = next(f for f in case.findings if f.code == "closes-by-itself")
+    assert dict(said.values) == {"days": "14", "low_days": "7", "high_days": "21"}
     assert all(w.place == THIGH for w in case.wounds)
 
 
