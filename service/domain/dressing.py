@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from service.domain.body_region import Place
+from service.domain.graft import GraftMethod, Thickness
+
 
 class EventKind(StrEnum):
     """What is to be done; also the code of the Task."""
@@ -59,7 +62,6 @@ class Quantity:
     """A computed number with its unit, its interval and where it comes from.
 
     ``low`` and ``high`` are ``None`` only for counts and dates that have no spread.
-    ``about`` names the place that a part of a total belongs to; empty for the total itself.
     """
 
     name: str  # code of the quantity: harvest-area, plates, carriers, blood-loss ...
@@ -68,7 +70,21 @@ class Quantity:
     high: Decimal | None
     unit: str  # UCUM
     sources: tuple[str, ...]  # evidence row ids
-    about: str = ""  # place in words
+
+
+@dataclass(frozen=True)
+class ActPart:
+    """What an act does at one place, with the numbers of that place alone.
+
+    ``method`` is set for a graft; ``thickness`` and ``harvest_number`` for a harvest, the
+    thickness for a graft too.
+    """
+
+    place: Place
+    quantities: tuple[Quantity, ...]
+    method: GraftMethod | None = None
+    thickness: Thickness | None = None
+    harvest_number: int | None = None
 
 
 @dataclass(frozen=True)
@@ -90,7 +106,8 @@ class CareEvent:
     session: int | None  # ordinal of the theatre session it happens in or belongs to
     place: str  # in words
     priority: str = "routine"  # FHIR request priority
-    quantities: tuple[Quantity, ...] = ()
+    quantities: tuple[Quantity, ...] = ()  # totals over all places of the event
+    parts: tuple[ActPart, ...] = ()  # an act in theatre, place by place; they add up to the totals
     preconditions: tuple[str, ...] = ()  # finding or question codes, worded by ``wording``
     values: tuple[tuple[str, str], ...] = ()  # fill the description text
     series: str = ""  # events of one series share a ServiceRequest

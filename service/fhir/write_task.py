@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from service.domain.dressing import CareEvent, EventKind, Quantity
+from collections.abc import Iterator
+
+from service.domain.body_region import Place
+from service.domain.dressing import ActPart, CareEvent, EventKind, Quantity
 from service.fhir.identity import Identity
 from service.fhir.write_evidence import cite_evidence
 from service.fhir.write_frame import AnswerFrame, refer_to_answer
 from service.fhir.write_quantity import write_quantity, write_range
 from service.wording.events import event_description, event_title
 from service.wording.findings import word_code
+from service.wording.methods import method_in_words
+from service.wording.places import place_in_words
 
 THEATRE_TEAM = ("performer/burn-theatre-team", "Burn theatre team")
 WARD_TEAM = ("performer/burn-ward-team", "Burn ward team")
@@ -63,8 +68,9 @@ def write_task(frame: AnswerFrame, event: CareEvent, focus: Identity) -> dict:
 
 
 def _write_inputs(frame: AnswerFrame, event: CareEvent) -> list[dict]:
-    """Every computed quantity, the evidence behind it, then what must be settled before."""
+    """Every total, the same place by place, the evidence behind it, then what must be settled before."""
     inputs = [entry for quantity in event.quantities for entry in _write_quantity_inputs(frame, quantity)]
+    inputs += [entry for part in event.parts for entry in _write_part_inputs(frame, part)]
     inputs += [
         {"type": frame.concept("input/evidence", "Evidence"), "valueString": cite_evidence(source)}
         for source in dict.fromkeys(s for quantity in event.quantities for s in quantity.sources)
@@ -79,9 +85,45 @@ def _write_inputs(frame: AnswerFrame, event: CareEvent) -> list[dict]:
     return inputs
 
 
-def _write_quantity_inputs(frame: AnswerFrame, quantity: Quantity) -> list[dict]:
+def _write_part_inputs(frame: AnswerFrame, part: ActPart) -> Iterator[dict]:
+    """The place, then all that is done there up to the next place.
+
+    The numbers have codes of their own, so that whoever adds up the totals by code does not
+    count a place twice.
+    """
+    words = place_in_words(part.place.key)
+
+    def kind(code: str) -> dict:
+        return frame.concept(f"input/{code}", f"{code.replace('-', ' ')}: {words}")
+
+    yield {"type": kind("at-place"), "valueCodeableConcept": _write_place(frame, part.place)}
+    if part.method is not None:
+        method = frame.concept(f"graft-method-with-ratio/{part.method}", method_in_words(part.method))
+        yield {"type": kind("graft-method"), "valueCodeableConcept": method}
+    if part.thickness is not None:
+        thickness = frame.concept(f"thickness/{part.thickness}", part.thickness)
+        yield {"type": kind("skin-thickness"), "valueCodeableConcept": thickness}
+    if part.harvest_number is not None:
+        yield {"type": kind("harvest-number"), "valueInteger": part.harvest_number}
+    for quantity in part.quantities:
+        yield from _write_quantity_inputs(frame, quantity, words)
+
+
+def _write_place(frame: AnswerFrame, place: Place) -> dict:
+    """Region, side and surface, each by its code."""
+    site = frame.body_site(place)
+    surface = frame.concept(f"surface/{place.surface}", place.surface)
+    return {"coding": [*site["coding"], *surface["coding"]], "text": place_in_words(place.key)}
+
+
+def _write_quantity_inputs(frame: AnswerFrame, quantity: Quantity, place: str = "") -> list[dict]:
+    """Value and range of a total or, with a place in words, of what belongs to that place."""
     name = quantity.name.replace("-", " ")
-    kind = frame.concept(f"quantity/{quantity.name}", f"{name}: {quantity.about}" if quantity.about else name)
+    kind = (
+        frame.concept(f"quantity/{quantity.name}-at-place", f"{name}: {place}")
+        if place
+        else frame.concept(f"quantity/{quantity.name}", name)
+    )
     inputs = [{"type": kind, "valueQuantity": write_quantity(quantity.value, quantity.unit)}]
     if quantity.low is not None and quantity.high is not None:
         inputs.append({"type": kind, "valueRange": write_range(quantity.low, quantity.high, quantity.unit)})

@@ -65,7 +65,8 @@ def _join(same: list[CareEvent], case: GraftingCase) -> CareEvent:
         latest_day=min(e.latest_day for e in same),
         place="; ".join(dict.fromkeys(e.place for e in same)),
         priority="urgent" if any(e.priority == "urgent" for e in same) else "routine",
-        quantities=(*_sum_by_name(same), *_quantities_of_places(same)),
+        quantities=_sum_by_name(same),
+        parts=tuple(part for e in same for part in e.parts),
         preconditions=tuple(dict.fromkeys(code for e in same for code in e.preconditions)),
     )
     joined = replace(joined, values=(*_worded(_sum_by_name(same)), *_join_values(same), *_parts(same)))
@@ -84,13 +85,6 @@ def _sum_by_name(same: list[CareEvent]) -> tuple[Quantity, ...]:
         for quantity in event.quantities:
             by_name.setdefault(quantity.name, []).append(quantity)
     return tuple(q[0] if len(q) == 1 else sum_quantities(name, q) for name, q in by_name.items())
-
-
-def _quantities_of_places(same: list[CareEvent]) -> tuple[Quantity, ...]:
-    """The numbers of each place beside the total, where the act is done on several."""
-    if len(same) == 1:
-        return ()
-    return tuple(replace(quantity, about=event.place) for event in same for quantity in event.quantities)
 
 
 def _worded(quantities: tuple[Quantity, ...]) -> list[tuple[str, str]]:

@@ -9,7 +9,7 @@ from itertools import groupby
 from service.domain.body_region import Place
 from service.domain.burn_wound import BedState, BurnWound
 from service.domain.case import CoverRecord, ExcisionRecord, GraftingCase
-from service.domain.dressing import CareEvent, EventKind, Quantity
+from service.domain.dressing import ActPart, CareEvent, EventKind, Quantity
 from service.domain.plan import SettledPlan
 from service.domain.session import CoverKind, CoverPlacement, Excision, Session
 from service.evidence.library import Evidence
@@ -49,6 +49,7 @@ def harvest_events(
         parcel.session,
         place,
         quantities=(quantity,),
+        parts=(ActPart(parcel.site.place, (quantity,), None, harvest.thickness, harvest.harvest_number),),
         preconditions=("donor-healing-not-recorded",) if harvest.harvest_number > 1 else (),
         values=(
             ("thickness", harvest.thickness.value),
@@ -63,6 +64,11 @@ def placement_event(graft: Graft, evidence: Evidence, preferences: Preferences) 
     words = f"{place_in_words(graft.wound.wound_id)}: {need_cm2(placement.area_cm2)}"
     made_of = f"{method_in_words(placement.method)} from {need_cm2(placement.skin_cm2)}"
     plates = f", {placement.plates} plates on as many carriers" if placement.plates else ""
+    quantities = (
+        Quantity("graft-area", placement.area_cm2, None, None, "cm2", ()),
+        skin_quantity(placement, evidence, preferences),
+        *plate_quantities(placement, evidence, preferences),
+    )
     return CareEvent(
         EventKind.PLACE_GRAFT,
         graft.key,
@@ -72,11 +78,8 @@ def placement_event(graft: Graft, evidence: Evidence, preferences: Preferences) 
         graft.placed_day,
         graft.session,
         place_in_words(graft.wound.place.key),
-        quantities=(
-            Quantity("graft-area", placement.area_cm2, None, None, "cm2", ()),
-            skin_quantity(placement, evidence, preferences),
-            *plate_quantities(placement, evidence, preferences),
-        ),
+        quantities=quantities,
+        parts=(ActPart(graft.wound.place, quantities, placement.method, placement.skin_class.thickness),),
         preconditions=_bed_questions(graft.wound),
         values=(("line", f"{words} with {made_of}{plates}"),),
     )
@@ -100,6 +103,7 @@ def _excision_event(
     session: Session, case: GraftingCase, place: Place, acts: list[Excision], today: list[Excision]
 ) -> CareEvent:
     area = sum((act.area_cm2 for act in today), Decimal(0))
+    quantity = Quantity("excised-area", area, None, None, "cm2", ())
     parts = "; ".join(f"{place_in_words(act.wound_id)}: {need_cm2(act.area_cm2)}" for act in today)
     return CareEvent(
         EventKind.EXCISE_WOUND,
@@ -110,7 +114,8 @@ def _excision_event(
         session.day,
         session.ordinal,
         place_in_words(place.key),
-        quantities=(Quantity("excised-area", area, None, None, "cm2", ()),),
+        quantities=(quantity,),
+        parts=(ActPart(place, (quantity,)),),
         values=(("line", parts),),
     )
 
@@ -131,6 +136,7 @@ def _cover_event(
     today: list[CoverPlacement],
 ) -> CareEvent:
     area = sum((act.area_cm2 for act in today), Decimal(0))
+    quantity = Quantity("cover-area", area, None, None, "cm2", ("cover-life/any",))
     kinds = " and ".join(_COVER_WORDS[kind] for kind in CoverKind if any(act.kind is kind for act in today))
     return CareEvent(
         EventKind.PLACE_COVER,
@@ -141,7 +147,8 @@ def _cover_event(
         session.day,
         session.ordinal,
         place_in_words(place.key),
-        quantities=(Quantity("cover-area", area, None, None, "cm2", ("cover-life/any",)),),
+        quantities=(quantity,),
+        parts=(ActPart(place, (quantity,)),),
         values=(
             ("kind", kinds),
             ("life", str(min(act.until_day for act in today) - session.day)),

@@ -1,15 +1,17 @@
 """Task: one dated event with its window, its numbers and what must be settled before."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 
 import pytest
 
-from service.domain.dressing import EventKind
+from service.domain.dressing import ActPart, EventKind, Quantity
+from service.domain.graft import GraftMethod, Thickness
 from service.evidence.library import load_evidence
 from service.fhir.write_frame import codings_of_concept
 from service.fhir.write_plan import write_plan_bundle
 from service.wording.findings import word_code
-from tests.unit.fhir_out.answers import AS_OF, GRAFT, SETTINGS, D, answer, read_result
+from tests.unit.fhir_out.answers import AS_OF, DONOR, EVENTS, GRAFT, SCALP, SETTINGS, THIGH, D, answer, read_result
 from tests.unit.fhir_out.bundles import coded, resources
 
 CM2 = {"unit": "cm²", "system": "http://unitsofmeasure.org", "code": "cm2"}
@@ -45,6 +47,49 @@ def test_numbers_leave_with_value_interval_and_unit():
 def test_a_count_without_spread_has_no_range():
     plates = [i for i in harvest()["input"] if i["type"]["text"] == "plates"]
     assert [sorted(i.keys() - {"type"}) for i in plates] == [["valueQuantity"]]
+
+
+def inputs_of(task, code):
+    return [i for i in task["input"] if code in [c["code"] for c in i["type"].get("coding", ())]]
+
+
+def test_what_is_done_at_each_place_is_coded_and_not_counted_into_the_totals():
+    """Two harvests in one Task: the total under one code, the parts under another."""
+    areas = (Quantity("harvest-area", D("500.3"), D("400.0"), D("600.0"), "cm2", ()),
+             Quantity("harvest-area", D("350.0"), D("300.0"), D("390.0"), "cm2", ()))
+    parts = (ActPart(DONOR, (areas[0],), None, Thickness.THIN, 2), ActPart(SCALP, (areas[1],), None, Thickness.THIN, 1))
+    event = replace(EVENTS[0], parts=parts)
+    task = harvest(write_plan_bundle(answer(events=(event,)), read_result(), SETTINGS))
+    total, part = inputs_of(task, "harvest-area"), inputs_of(task, "harvest-area-at-place")
+    assert [i["valueQuantity"]["value"] for i in total if "valueQuantity" in i] == [D("850.3")]
+    assert [i["valueQuantity"]["value"] for i in part if "valueQuantity" in i] == [D("500.3"), D("350.0")]
+    assert part[0]["type"]["text"] == "harvest area: right thigh, front"
+    places = [[c["code"] for c in i["valueCodeableConcept"]["coding"]] for i in inputs_of(task, "at-place")]
+    assert places == [["thigh", "right", "front"], ["scalp", "back"]]
+    assert [i["valueCodeableConcept"]["coding"][0]["code"] for i in inputs_of(task, "skin-thickness")] == ["thin"] * 2
+    assert [i["valueInteger"] for i in inputs_of(task, "harvest-number")] == [2, 1]
+    order = [i["type"]["coding"][0]["code"] for i in task["input"] if ": " in i["type"]["text"]]
+    assert order == ["at-place", "skin-thickness", "harvest-number", *["harvest-area-at-place"] * 2] * 2
+
+
+def test_a_graft_names_its_method_by_code():
+    part = ActPart(THIGH, (Quantity("graft-area", D("9.0"), None, None, "cm2", ()),), GraftMethod.ISLAND_1_4,
+                   Thickness.THIN)
+    made = write_plan_bundle(answer(events=(replace(EVENTS[1], parts=(part,)),)), read_result(), SETTINGS)
+    (task,) = coded(made, "Task", "place-graft")
+    (method,) = inputs_of(task, "graft-method")
+    assert method["valueCodeableConcept"]["coding"][0]["code"] == "island-1-4"
+    assert method["type"]["text"] == "graft method: left thigh, front"
+
+
+@pytest.mark.parametrize("concept", [
+    *(f"thickness/{thickness}" for thickness in Thickness),
+    *(f"graft-method-with-ratio/{method}" for method in GraftMethod),
+    *(f"quantity/{name}-at-place" for name in (
+        "harvest-area", "skin-placed", "graft-area", "excised-area", "cover-area", "plates", "carriers")),
+])
+def test_what_stands_at_a_place_has_a_code(concept):
+    assert codings_of_concept(SETTINGS.canonical_base, concept)
 
 
 def test_evidence_is_named_once_each():

@@ -7,7 +7,7 @@ from decimal import Decimal
 from service.domain.burn_wound import PlacedGraft
 from service.domain.case import ExcisionRecord, HarvestRecord, PlacementRecord
 from service.domain.dressing import EventKind as Kind
-from service.domain.graft import GraftMethod
+from service.domain.graft import GraftMethod, Thickness
 from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
 from service.schedule.donor_parcels import number_parcels
@@ -16,7 +16,7 @@ from service.schedule.grafts import number_grafts
 from service.schedule.theatre_events import harvest_events, placement_event
 from service.wording.events import event_description, event_title
 from tests.random_cases import plan_request
-from tests.unit.schedule.plans import HAND_ID, TRUNK, TRUNK_ID, hand_made_case, hand_made_plan
+from tests.unit.schedule.plans import HAND_ID, LEFT_HAND, TRUNK, TRUNK_ID, hand_made_case, hand_made_plan
 
 EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
 
@@ -30,7 +30,7 @@ def of_kind(kind, **kwargs):
 
 
 def quantities(event):
-    return {q.name: (q.value, q.low, q.high, q.unit) for q in event.quantities if not q.about}
+    return {q.name: (q.value, q.low, q.high, q.unit) for q in event.quantities}
 
 
 def parcel_harvest(number):
@@ -76,15 +76,28 @@ def test_acts_of_a_session_are_one_event_each_with_every_place_in_words():
     found = quantities(placed[0])
     assert found["graft-area"][:3] == (Decimal("1350.0"), None, None)
     assert found["skin-placed"][0] == Decimal("515.16")
-    parts = {(q.name, q.about): q.value for q in placed[0].quantities if q.about}
-    assert parts["graft-area", "front of trunk"] == Decimal("1200.0")
-    assert parts["graft-area", "left hand, back"] == Decimal("150.0")
+    assert [(p.place, p.method, p.thickness, p.quantities[0].value) for p in placed[0].parts] == [
+        (TRUNK, GraftMethod.ISLAND_1_4, Thickness.THIN, Decimal("1200.0")),
+        (LEFT_HAND, GraftMethod.SHEET, Thickness.MEDIUM, Decimal("150.0"))]
     words = event_description(placed[0])
     for line in ("Graft 1,350 cm² from 516 cm² of skin.",
                  "Front of trunk, full thickness: 1,200 cm² with islands 1:4 from 336 cm², 19 plates",
                  "left hand, back, full thickness: 150 cm² with sheet from 180 cm²."):
         assert line in words
     assert event_title(placed[0]) == "Graft 1,350 cm²: front of trunk; left hand, back"
+
+
+def test_the_parts_of_an_act_add_up_to_its_totals():
+    for event in events():
+        for total in event.quantities if event.parts else ():
+            parts = [q for part in event.parts for q in part.quantities if q.name == total.name]
+            assert sum(q.value for q in parts) == total.value
+
+
+def test_parts_of_a_harvest_tell_thickness_and_harvest_number():
+    second = of_kind(Kind.HARVEST_SKIN)[1]
+    assert [(p.place.key, p.thickness, p.harvest_number, p.method) for p in second.parts] == [
+        ("right-thigh-back", Thickness.THIN, 1, None), ("right-thigh-front", Thickness.THIN, 2, None)]
 
 
 def test_acts_are_named_by_the_first_thing_in_them_and_not_by_the_session():
