@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from threading import Thread
 from time import sleep
@@ -29,13 +30,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--recreate-golden", action="store_true", help="write the golden outputs anew")
 
 
-@pytest.fixture(scope="session")
-def server_address() -> Iterator[str]:
-    """A real server on a free loopback port, one for the whole run."""
+@contextmanager
+def serve(settings: Settings) -> Iterator[str]:
+    """A real server on a free loopback port, for as long as the block runs; gives its address."""
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
     server = uvicorn.Server(uvicorn.Config(
-        create_app(Settings()), http=OutcomeProtocol, log_config=None, access_log=False))
+        create_app(settings), http=OutcomeProtocol, log_config=None, access_log=False))
     thread = Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
     thread.start()
     while not server.started:
@@ -44,6 +45,13 @@ def server_address() -> Iterator[str]:
     yield f"http://127.0.0.1:{listener.getsockname()[1]}"
     server.should_exit = True
     thread.join()
+
+
+@pytest.fixture(scope="session")
+def server_address() -> Iterator[str]:
+    """The address of one server for the whole run."""
+    with serve(Settings()) as address:
+        yield address
 
 
 @pytest.fixture(scope="session")
