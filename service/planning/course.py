@@ -18,12 +18,14 @@ class Policy:
     """One way of playing the rule of thumb.
 
     ``level``: how wide to expand. ``smallest_session_percent``: a smaller session waits for
-    more skin. ``excises_ahead``: excise more than is grafted, under cover.
+    more skin. ``excises_ahead``: excise more than is grafted, under cover. ``joints_last``:
+    joint parts, which expand little, wait until the fields are grafted.
     """
 
     level: GraftMethod
     smallest_session_percent: float = 0.0
     excises_ahead: bool = False
+    joints_last: bool = False
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ def best_draft(course: Course, day: int, policy: Policy, demand: dict[str, int],
 
     A regraft needs no excision: its bed counts as open.
     """
-    drafts, ordered = [], by_urgency(course, day)
+    drafts, ordered = [], by_urgency(course, day, policy)
     for positions in ONE_POSITION:
         draft = fill_session(course, day, positions, policy, demand, ordered, is_regraft=is_regraft)
         if draft is not None:

@@ -97,11 +97,13 @@ def _is_covered_through(course: Course, wound_id: str) -> bool:
     return True
 
 
-def _variations(quantities: PlanningQuantities, best: Policy) -> Iterator[Policy]:
-    """The best level again: smaller sessions sooner, excising ahead under cover."""
-    yield replace(best, smallest_session_percent=float(quantities.preferences.value("smallest-session", "late")))
+def _changes(quantities: PlanningQuantities, best: ThumbPlan) -> Iterator[dict]:
+    """What may better the best level: joints last where skin is short, smaller sessions, excising ahead."""
+    if best.plan.open_cm2 > 0:
+        yield {"joints_last": True}
+    yield {"smallest_session_percent": float(quantities.preferences.value("smallest-session", "late"))}
     if quantities.case.request.cover_stock_cm2:
-        yield replace(best, excises_ahead=True)
+        yield {"excises_ahead": True}
 
 
 class _Search:
@@ -156,11 +158,11 @@ def _rank(found: ThumbPlan) -> tuple:
 
 
 def best_by_rule_of_thumb(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> ThumbPlan:
-    """The best course near the narrowest sufficient expansion, and its variations."""
+    """The best course near the narrowest sufficient expansion, then each change that betters it."""
     search = _Search(PlanningQuantities(case, evidence, preferences))
     best = search.best_level()
-    for policy in _variations(search.quantities, best.policy):
-        other = search.evaluate(policy)
+    for change in _changes(search.quantities, best):
+        other = search.evaluate(replace(best.policy, **change))
         if other is not None:
             best = min(best, other, key=_rank)
     return best

@@ -42,7 +42,7 @@ class SessionDraft:
         return sum(g.wound.weight * g.area for g in self.grafts)
 
 
-def by_urgency(course: Course, day: int) -> list[WoundFacts]:
+def by_urgency(course: Course, day: int, policy: Policy) -> list[WoundFacts]:
     """What the caller decided for the day; open beds; then by weight, or by area when life comes first."""
     life_first = course.quantities.case.weight_set == "life"
     on_place: dict[str, int] = {}  # a joint part goes with its field
@@ -50,10 +50,11 @@ def by_urgency(course: Course, day: int) -> list[WoundFacts]:
         on_place[wound.place.key] = on_place.get(wound.place.key, 0) + course.remaining[wound.wound_id]
 
     def urgency(wound: WoundFacts) -> tuple:
-        remaining = on_place[wound.place.key]
+        remaining = course.remaining[wound.wound_id] if policy.joints_last else on_place[wound.place.key]
         by_size = (-remaining, -wound.weight) if life_first else (-wound.weight, -remaining)
         is_bed_closed = course.open_bed[wound.wound_id] == 0
-        return (wound.only_day != day, is_bed_closed, *by_size, wound.region_order, wound.wound_id)
+        waits = policy.joints_last and wound.wound.over_joint
+        return (wound.only_day != day, waits, is_bed_closed, *by_size, wound.region_order, wound.wound_id)
 
     return sorted(course.wounds, key=urgency)
 
