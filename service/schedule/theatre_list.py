@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from service.domain.case import GraftingCase, SkinLimitAge
+from service.domain.case import GraftingCase
 from service.domain.dressing import Quantity
 from service.domain.plan import SettledPlan
 from service.domain.session import Placement, Session
 from service.domain.theatre_list import HarvestLine, TheatreList
 from service.evidence.library import Evidence
 from service.preferences.library import Preferences
+from service.schedule.blood import expected_blood_loss
 from service.schedule.carriers import carriers_by_ratio, find_short_carriers
 from service.schedule.leftover_skin import leftover_skin
 from service.schedule.order_of_work import order_of_work
@@ -31,7 +32,6 @@ _ISLAND_RULES = (
     "carriers-stapled",
     "leftovers-on-further-plate",
 )
-_CHILDREN = (SkinLimitAge.INFANT, SkinLimitAge.SMALL_CHILD, SkinLimitAge.CHILD)
 
 
 def make_theatre_list(
@@ -116,7 +116,7 @@ def _quantities(
         )
     if islands:
         yield from _island_quantities(harvests, islands, evidence, preferences)
-    yield _blood(case, plan, session, evidence)
+    yield expected_blood_loss(case, plan, session, evidence)
     yield Quantity(
         "units-to-have-ready",
         Decimal(session.units_to_have_ready),
@@ -169,29 +169,6 @@ def _plate_yield(harvests: tuple[HarvestLine, ...], islands: list[Placement], ev
         None,
         "1",
         ("plate-side-mm/any", "handling-loss/any"),
-    )
-
-
-def _blood(case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence) -> Quantity:
-    """Expected blood loss; its upper end is what the session is held to. [mL]"""
-    age = "child" if case.age_band in _CHILDREN else "adult"
-    excised = sum((e.area_cm2 for e in plan.excisions if e.day == session.day), Decimal(0))
-    harvested = sum((h.area_cm2 for h in plan.harvests if h.day == session.day), Decimal(0))
-    rows = [evidence.row("blood-loss-per-cm2", f"{act}-{age}") for act in ("excision", "harvest")]
-    value, low = (
-        sum(
-            (area * getattr(row, end) for area, row in zip((excised, harvested), rows, strict=True)),
-            Decimal(0),
-        )
-        for end in ("value", "low")
-    )
-    return Quantity(
-        "blood-loss",
-        value,
-        low,
-        max(Decimal(session.blood_loss_ml), value),
-        "mL",
-        tuple(row.row_id for row in rows),
     )
 
 

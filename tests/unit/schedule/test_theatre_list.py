@@ -12,6 +12,7 @@ from service.domain.graft import Thickness
 from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
 from service.schedule.theatre_list import make_theatre_list
+from tests.random_cases import plan_request
 from tests.unit.schedule.plans import hand_made_case, hand_made_plan
 
 EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
@@ -84,11 +85,24 @@ def test_minutes_of_the_steps_add_up_to_the_session():
         assert abs(minutes - quantity(listed, "in-room-minutes").value) <= len(listed.steps) / 2
 
 
-def test_blood_is_a_range_that_ends_where_the_session_is_held():
+def per_cm2(name, end="value"):
+    return getattr(EVIDENCE.row("blood-loss-per-cm2", name), end)
+
+
+@pytest.mark.parametrize("end", ["low", "value", "high"])
+def test_blood_is_a_range_from_end_to_end_of_the_evidence(end):
     blood = quantity(theatre_list(1), "blood-loss")
-    assert blood.low < blood.value < blood.high == 1900
-    assert blood.value == 1350 * EVIDENCE.value("blood-loss-per-cm2", "excision-adult") \
-        + 550 * EVIDENCE.value("blood-loss-per-cm2", "harvest-adult")
+    assert getattr(blood, end) == 1350 * per_cm2("excision-adult", end) + 550 * per_cm2("harvest-adult", end)
+    assert blood.sources == ("blood-loss-per-cm2/excision-adult", "blood-loss-per-cm2/harvest-adult")
+
+
+@pytest.mark.parametrize("end", ["low", "value", "high"])
+def test_a_limb_under_tourniquet_bleeds_less_and_only_a_limb(end):
+    """The hand (150 cm²) lies on a limb, the trunk (1,200 cm²) does not."""
+    blood = quantity(theatre_list(1, hand_made_case(request=plan_request(limb_tourniquet=True))), "blood-loss")
+    assert getattr(blood, end) == (1200 * per_cm2("excision-adult", end) + 150 * per_cm2("limb-with-tourniquet", end)
+                                   + 550 * per_cm2("harvest-adult", end))
+    assert "blood-loss-per-cm2/limb-with-tourniquet" in blood.sources
 
 
 def test_every_quantity_names_its_evidence():
