@@ -38,6 +38,7 @@ class EventKind(StrEnum):
     CHECK_COVER = "check-cover"
     RENEW_COVER = "renew-cover"
     CHECK_TEMPLATE = "check-template"
+    INSPECT_BED = "inspect-bed"
 
 
 #: Events that open a dressing or uncover a wound: what merging makes rarer.
@@ -54,6 +55,7 @@ DISTURBING = frozenset({
     EventKind.CHECK_COVER,
     EventKind.RENEW_COVER,
     EventKind.CHECK_TEMPLATE,
+    EventKind.INSPECT_BED,
 })
 
 

@@ -80,6 +80,8 @@ def _of_cover(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding
         found.append(Finding("excision-waits-for-cover", Severity.MODERATE))
     grafted_by = {p.wound_id: p.day for p in reversed(plan.placements) if not p.is_regraft}
     for wound in quantities.case.wounds:
+        if wound.bed_state in STOPPED_BEDS:
+            continue  # its cover comes off in any case
         ends = wound.covered_until_day
         if wound.covered_cm2 > 0 and ends is not None and grafted_by.get(wound.wound_id, ends + 1) > ends:
             found.append(Finding("cover-expires", Severity.MODERATE, place=wound.wound_id))

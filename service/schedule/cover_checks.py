@@ -12,6 +12,7 @@ from service.domain.dressing import CareEvent, EventKind
 from service.domain.plan import SettledPlan
 from service.domain.session import CoverKind
 from service.evidence.library import Evidence
+from service.schedule.infected_beds import INFECTED
 from service.schedule.windows import Window, is_past, keep_from_today, read_window
 from service.wording.places import place_in_words
 
@@ -41,10 +42,11 @@ def cover_check_events(case: GraftingCase, plan: SettledPlan, evidence: Evidence
 
 
 def _covers(case: GraftingCase, plan: SettledPlan) -> Iterator[_Cover]:
-    """Cover on the patient first, then what the plan lays, counted for each wound."""
+    """Cover that stays on the patient first, then what the plan lays, counted for each wound."""
     for wound in case.wounds:
         recorded = sorted({case.day_of(r.day) for r in case.record.covers if r.place == wound.place})
-        if wound.covered_cm2 and wound.covered_until_day is not None:
+        comes_off = wound.bed_state in INFECTED
+        if wound.covered_cm2 and wound.covered_until_day is not None and not comes_off:
             laid_day = max(recorded, default=wound.covered_until_day)
             yield _Cover(wound, len(recorded), laid_day, wound.covered_until_day, wound.covered_cm2)
         planned = sorted((c for c in plan.covers if c.wound_id == wound.wound_id and c.kind is CoverKind.TEMPORARY),

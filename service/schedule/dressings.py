@@ -18,6 +18,7 @@ from service.schedule.donor_parcels import HarvestedParcel, number_parcels
 from service.schedule.graft_aftercare import Aftercare
 from service.schedule.graft_dressings import GraftCare
 from service.schedule.grafts import Graft, number_grafts
+from service.schedule.infected_beds import INFECTED, inspect_bed_events
 from service.schedule.merging import choose_days
 from service.schedule.preconditions import precondition_events
 from service.schedule.reviews import review_events
@@ -80,7 +81,8 @@ class _Ward:
         self._case, self._plan, self._evidence = case, plan, evidence
         self._grafts = [GraftCare(g, case, plan, evidence, preferences) for g in grafts]
         self._donors = [DonorCare(p, plan, evidence) for p in parcels]
-        self._aftercare = [Aftercare(g, case, plan, evidence) for g in grafts]
+        self._aftercare = [
+            Aftercare(g, case, plan, evidence) for g in grafts if g.wound.bed_state not in INFECTED]
 
     def events(self, days: Mapping[str, int], busy_days: frozenset[int]) -> list[CareEvent]:
         events: list[CareEvent] = []
@@ -90,6 +92,7 @@ class _Ward:
             events += part.events(days)
         events += cover_check_events(self._case, self._plan, self._evidence)
         events += template_events(self._case, self._plan, self._evidence)
+        events += inspect_bed_events(self._case)
         return events
 
     def choices(self, usual: Iterable[CareEvent]) -> Iterator[tuple[dict[str, int], frozenset[int]]]:

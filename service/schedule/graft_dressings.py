@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from service.domain.body_region import Region
-from service.domain.burn_wound import BedState
 from service.domain.case import GraftingCase
 from service.domain.dressing import CareEvent, EventKind
 from service.domain.graft import GraftKind
@@ -15,14 +14,13 @@ from service.domain.plan import SettledPlan
 from service.evidence.library import Evidence
 from service.preferences.library import Preferences
 from service.schedule.grafts import Graft
+from service.schedule.infected_beds import INFECTED
 from service.schedule.merging import Movable
 from service.schedule.release_agent import release_agent_questions
 from service.schedule.theatre_days import theatre_days_of
 from service.schedule.windows import Window, is_past, keep_from_today, read_window
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
-
-_INFECTED = frozenset({BedState.INFECTED, BedState.STREPTOCOCCUS})
 
 
 @dataclass(frozen=True)
@@ -135,7 +133,7 @@ class GraftCare:
     def _window(self, parameter: str, applies_to: str = "any") -> Window:
         """Window of a row after placement; what is infected never waits beyond its day."""
         window = read_window(self.evidence.row(parameter, applies_to)).after(self._placed_day)
-        return window.until(window.day) if self.graft.wound.bed_state in _INFECTED else window
+        return window.until(window.day) if self.graft.wound.bed_state in INFECTED else window
 
     def _last_day_before_regraft(self) -> int:
         region = self.graft.wound.place.region_key

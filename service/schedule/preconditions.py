@@ -10,6 +10,7 @@ from service.domain.graft import GraftKind
 from service.domain.patient import AllergyAnswer
 from service.domain.plan import SettledPlan
 from service.domain.session import Session
+from service.schedule.infected_beds import streptococcus_beds
 from service.wording.findings import word_code
 from service.wording.places import place_in_words
 from service.wording.rounding import need_cm2
@@ -59,6 +60,9 @@ def _questions(session: Session, is_first: bool, case: GraftingCase, plan: Settl
         p.method.kind is GraftKind.ISLAND for p in placed
     ):
         yield "allergy-not-recorded", "It decides which release agent may be used on the carriers."
+    beds = streptococcus_beds(case)
+    if beds:
+        yield "bed-streptococcus", f"Beds: {'; '.join(beds)}. Nothing is grafted there."
     unknown = {w.wound_id: w for w in case.wounds if w.bed_state is None}
     beds = sorted({place_in_words(unknown[p.wound_id].place.key) for p in placed if p.wound_id in unknown})
     if beds:

@@ -119,7 +119,9 @@ def _merge_lines(case: GraftingCase, events: list[CareEvent]) -> dict[tuple[int,
 
 def _what(event: CareEvent) -> str:
     words = load_table("events")[event.kind]["short"]
-    return f"{words} (overdue)" if event.priority == "urgent" else words
+    if event.priority != "urgent":
+        return words
+    return f"{words} ({'urgent' if event.kind is EventKind.INSPECT_BED else 'overdue'})"
 
 
 def _where(event: CareEvent) -> str:
