@@ -20,6 +20,10 @@ from service.settings import Settings
 
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLES = ROOT / "shared" / "samples"
+#: Samples that are refused: their answer is an OperationOutcome.
+REFUSED_SAMPLES = ("contradictory-extent", "two-patients", "wrong-units")
+#: All others, planned or asked about.
+ANSWERED_SAMPLES = tuple(path for path in sorted(SAMPLES.glob("*.json")) if path.stem not in REFUSED_SAMPLES)
 FIRST_PLAN = SAMPLES / "adult-60-percent-first-plan.json"
 
 hypothesis_settings.register_profile("repeatable", derandomize=True, deadline=None)

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 import pytest
 
 from tests import builders
-from tests.conftest import SAMPLES
+from tests.conftest import ANSWERED_SAMPLES, REFUSED_SAMPLES, SAMPLES
 
 PLAN = "/fhir/$plan-grafts"
 READ = "/fhir/$read-burn-record"
@@ -42,12 +42,20 @@ def test_the_same_request_gives_the_same_bytes(client, first_plan_body):
     assert first.content == second.content
 
 
-@pytest.mark.parametrize("sample", sorted(SAMPLES.glob("*.json")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("sample", ANSWERED_SAMPLES, ids=lambda path: path.stem)
 def test_every_sample_is_answered(client, sample):
     answer = client.post(PLAN, content=sample.read_bytes(), headers=FHIR)
     assert answer.status_code == 200
     without_plan = ("missing-weight", "comfort-care")
     assert bool(resources_of(answer.json(), "CarePlan")) == (sample.stem not in without_plan)
+
+
+@pytest.mark.parametrize("sample", REFUSED_SAMPLES)
+def test_a_sample_of_what_is_wrong_is_refused(client, sample):
+    answer = client.post(PLAN, content=(SAMPLES / f"{sample}.json").read_bytes(), headers=FHIR)
+    assert answer.status_code == 422
+    assert len(answer.json()["issue"]) > 1
+    assert "CarePlan" not in answer.text
 
 
 def test_a_missing_weight_is_asked_for_not_guessed(client):

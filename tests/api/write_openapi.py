@@ -6,6 +6,7 @@ from pathlib import Path
 from service.api.app import create_app
 from service.fhir.export_conformance import export_conformance
 from service.settings import Settings
+from tests.api.errors_page import ERRORS_PAGE, write_errors_page
 
 OPENAPI = Path(__file__).resolve().parents[2] / "openapi"
 
@@ -17,4 +18,5 @@ def described_api() -> str:
 
 if __name__ == "__main__":
     (OPENAPI / "openapi.json").write_text(described_api(), encoding="utf-8")
+    ERRORS_PAGE.write_text(write_errors_page(), encoding="utf-8")
     export_conformance(OPENAPI / "fhir")

@@ -13,8 +13,8 @@ from tests.bad_input.case import (
     BadInput,
     instead_of,
     weight,
-    without,
     with_parameter,
+    without,
     wounds,
 )
 from tests.bad_input.syntax_lines import surface_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from tests import builders as make
-from tests.bad_input.case import ENTRY, FIRST_WOUND, SECOND, WOUND, BadInput, with_parameter, wounds
+from tests.bad_input.case import FIRST_WOUND, SECOND, WOUND, BadInput, with_parameter, wounds
 
 OTHER = make.burn_wound("right thigh front", "3")
 PARAMETER = "Parameters.parameter[2]"

@@ -7,7 +7,9 @@ import socket
 from collections.abc import Iterable
 from urllib.parse import urlsplit
 
-PLAN_HEAD = b"POST /fhir/$plan-grafts HTTP/1.1\r\nHost: x\r\nContent-Type: application/fhir+json\r\nConnection: close\r\n"
+PLAN_HEAD = (
+    b"POST /fhir/$plan-grafts HTTP/1.1\r\nHost: x\r\nContent-Type: application/fhir+json\r\n"
+    b"Connection: close\r\n")
 
 
 def exchange(address: str, pieces: Iterable[bytes]) -> tuple[int, dict[str, str], dict]:

@@ -24,7 +24,7 @@ from service.wiring import answer_plan_request, build_parts
 from tests import builders
 from tests.bench.memory import REQUESTS, measure_memory
 from tests.bench.timing import median_milliseconds, paired
-from tests.conftest import SAMPLES
+from tests.conftest import ANSWERED_SAMPLES, SAMPLES
 
 ENTRIES = 100
 PLAN_ROUNDS = 5
@@ -53,7 +53,7 @@ def bench_reading() -> None:
 
 def bench_plans() -> None:
     parts = build_parts(Settings())
-    for sample in sorted(SAMPLES.glob("*.json")):
+    for sample in ANSWERED_SAMPLES:
         body = sample.read_bytes()
         reply = answer_plan_request(parts, body)
         if reply.answer is None:

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from tests.conftest import FIRST_PLAN, SAMPLES
+from tests.conftest import ANSWERED_SAMPLES, FIRST_PLAN, REFUSED_SAMPLES, SAMPLES
 
 SUMMARY_KEYS = {
     "outcome", "sessions", "closure_day", "harvest_cm2_per_session", "open_percent_tbsa_at_horizon", "gap",
@@ -46,7 +46,7 @@ def test_text_fits_a_terminal():
     assert max(map(len, text.splitlines())) <= 80
 
 
-@pytest.mark.parametrize("sample", sorted(SAMPLES.glob("*.json")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("sample", ANSWERED_SAMPLES, ids=lambda path: path.stem)
 def test_summary_is_one_json_object(sample):
     ended = graftstage("plan", str(sample), "--summary", "--seconds", "0.5")
     summary = json.loads(ended.stdout)
@@ -85,6 +85,17 @@ def test_faults_are_plain_sentences_with_place_and_repair():
     assert ended.stdout == b""
     line = next(x for x in ended.stderr.decode().splitlines() if x.endswith("[unit-unknown]"))
     assert ": The unit is not one of those read here. Use one of: " in line
+
+
+@pytest.mark.parametrize("sample", REFUSED_SAMPLES)
+def test_plan_and_read_tell_the_same_faults(sample):
+    path = str(SAMPLES / f"{sample}.json")
+    refused, read = graftstage("plan", path), graftstage("read", path, "--text")
+    assert (refused.returncode, read.returncode) == (4, 0)
+    report = " ".join(read.stdout.decode().split())
+    faults = refused.stderr.decode().splitlines()
+    assert len(faults) > 1
+    assert [fault for fault in faults if fault not in report] == []
 
 
 @pytest.mark.parametrize(("arguments", "code"), [

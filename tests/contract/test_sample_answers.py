@@ -1,7 +1,6 @@
 """The answers to the sample records: whole, resolvable, and sound to the resource models."""
 
 from functools import lru_cache
-from pathlib import Path
 
 import pytest
 from fhir.resources.R4B.bundle import Bundle
@@ -9,10 +8,11 @@ from fhir.resources.R4B.bundle import Bundle
 from service.fhir.json_text import dump, read_json
 from service.settings import Settings
 from service.wiring import answer_plan_request, build_parts
+from tests.conftest import ANSWERED_SAMPLES
 from tests.contract.validators import is_accepted, judge, require_validators
 from tests.unit.fhir_out.bundles import references, resources, walk
 
-SAMPLES = {path.stem: path for path in sorted((Path(__file__).parents[2] / "shared" / "samples").glob("*.json"))}
+SAMPLES = {path.stem: path for path in ANSWERED_SAMPLES}
 #: A small burn and a course with history: between them every kind of resource.
 JUDGED = ("hands-and-face-12-percent", "adult-60-percent-after-session-1", "missing-weight")
 

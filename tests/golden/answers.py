@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
 
+from service.cli.fault_text import write_faults
+from service.domain.errors import InvalidCase
 from service.fhir.json_text import dump
+from service.fhir.operation_outcome import write_fault_outcome
 from service.settings import Settings
 from service.wiring import PlanReply, answer_plan_request, build_parts
 from tests.conftest import ROOT, SAMPLES
@@ -21,8 +25,24 @@ TEXT_MARK, TASK_MARK = "<!-- answer: text -->\n```\n", "<!-- answer: task -->\n`
 SAMPLE_NAMES = tuple(sorted(path.stem for path in SAMPLES.glob("*.json")))
 
 
+@dataclass(frozen=True)
+class Refusal:
+    """The answer to a sample that is refused, in the two forms that every answer has."""
+
+    resource: dict
+    text: str
+
+
 @lru_cache
-def reply_to(sample: str) -> PlanReply:
+def reply_to(sample: str) -> PlanReply | Refusal:
+    try:
+        return _plan(sample)
+    except InvalidCase as refused:
+        outcome = write_fault_outcome(refused.faults, Settings().canonical_base)
+        return Refusal(outcome, write_faults(refused.faults) + "\n")
+
+
+def _plan(sample: str) -> PlanReply:
     return answer_plan_request(build_parts(Settings()), (SAMPLES / f"{sample}.json").read_bytes())
 
 
