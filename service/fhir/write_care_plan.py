@@ -8,6 +8,7 @@ from service.fhir.identity import Identity
 from service.fhir.narrative import write_narrative
 from service.fhir.write_acts import word_variants
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame, refer_to_answer
+from service.wording.asked_for import word_asked_for
 from service.wording.cautions import CAUTIONS
 from service.wording.course_text import word_saved
 
@@ -41,7 +42,8 @@ def write_care_plan(frame: AnswerFrame, tasks: Iterable[Identity], forecasts: It
         "created": frame.as_of,
         "author": frame.device,
         "note": [{"text": text} for text in (
-            *_write_notes(frame), *_write_saved(frame), *word_variants(frame.answer), *CAUTIONS)],
+            *_write_notes(frame), *_write_asked_for(frame), *_write_saved(frame),
+            *word_variants(frame.answer), *CAUTIONS)],
     }
     optional = {
         "addresses": frame.refer_all(key for key, profile in frame.read_result.understood if profile == BURN),
@@ -65,6 +67,12 @@ def _write_notes(frame: AnswerFrame) -> list[str]:
         f"Weights favour {_WEIGHTS[frame.case.weight_set]}. "
         "Preferences are judgements that a burn team must set.",
     ]
+
+
+def _write_asked_for(frame: AnswerFrame) -> list[str]:
+    """The wishes of the request in one note, as the text answer lists them."""
+    asked = word_asked_for(frame.answer)
+    return [f"Asked for: {' '.join(asked)}"] if asked else []
 
 
 def _write_saved(frame: AnswerFrame) -> list[str]:

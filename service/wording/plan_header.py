@@ -11,6 +11,7 @@ from service.domain.burn_wound import BurnExtent, Depth
 from service.domain.case import GraftingCase
 from service.domain.patient import Patient
 from service.domain.plan import PlanOutcome
+from service.wording.asked_for import word_asked_for
 from service.wording.dates import date_in_words
 from service.wording.findings import word_finding
 from service.wording.places import surface_in_words
@@ -25,11 +26,15 @@ _DEPTH_ORDER = {None: 0} | {depth: number for number, depth in enumerate(Depth, 
 
 
 def write_header(answer: PlanAnswer) -> list[str]:
-    """Title, basis, understood extents and the outcome in one sentence."""
+    """Title, basis, what was asked for, understood extents and the outcome in one sentence."""
     case = answer.case
     lines = [TITLE, "=" * len(TITLE)]
     for text in _basis(case):
         lines += paragraph(text)
+    asked = word_asked_for(answer)
+    lines += heading("Asked for") if asked else []
+    for text in asked:
+        lines += paragraph(text, "  ", "  ")
     lines += heading("Understood: what is burned and what still needs a graft")
     lines += _extents(case)
     lines += heading("Outcome")

@@ -83,6 +83,13 @@ def test_the_other_answer_to_an_open_question_is_told_with_its_quantity():
     assert any(told in note["text"] for note in resource["note"])
 
 
+def test_what_was_asked_for_is_said_back_in_one_note():
+    asked = answer(cover_stock_cm2=D("700.50"), transfusion_units=4)
+    assert "Asked for: Temporary cover in stock: 700.5 cm². Red-cell units available: 4." in [
+        note["text"] for note in care_plan(asked)["note"]]
+    assert not [note for note in care_plan()["note"] if note["text"].startswith("Asked for")]
+
+
 def test_narrative_leaves_out_findings_of_low_severity():
     assert word_code("scalp-share-low-end") not in care_plan()["text"]["div"]
 
