@@ -10,7 +10,7 @@ from service.domain.case import GraftingCase, SkinLimitAge
 from service.domain.dressing import CareEvent, EventKind
 from service.domain.plan import Closure, LedgerEntry
 from service.evidence.library import Evidence
-from service.wording.catalogue import load_table
+from service.wording.catalogue import fill, load_table
 from service.wording.dates import date_in_words
 from service.wording.places import place_in_words
 from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_tbsa, round_need_up, round_supply_down
@@ -118,7 +118,7 @@ def _merge_lines(case: GraftingCase, events: list[CareEvent]) -> dict[tuple[int,
 
 
 def _what(event: CareEvent) -> str:
-    words = load_table("events")[event.kind]["short"]
+    words = fill(load_table("events")[event.kind]["short"], dict(event.values))
     if event.priority != "urgent":
         return words
     return f"{words} ({'urgent' if event.kind is EventKind.INSPECT_BED else 'overdue'})"

@@ -4,10 +4,13 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
+import pytest
+
 from service.domain.burn_wound import PlacedGraft
 from service.domain.case import ExcisionRecord, HarvestRecord, PlacementRecord
 from service.domain.dressing import EventKind as Kind
 from service.domain.graft import GraftMethod, Thickness
+from service.domain.session import CoverKind, CoverPlacement
 from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
 from service.schedule.donor_parcels import number_parcels
@@ -16,7 +19,7 @@ from service.schedule.grafts import number_grafts
 from service.schedule.theatre_events import harvest_events, placement_event
 from service.wording.events import event_description, event_title
 from tests.random_cases import plan_request
-from tests.unit.schedule.plans import HAND_ID, LEFT_HAND, TRUNK, TRUNK_ID, hand_made_case, hand_made_plan
+from tests.unit.schedule.plans import HAND_ID, LEFT_HAND, THIGH_ID, TRUNK, TRUNK_ID, hand_made_case, hand_made_plan
 
 EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
 
@@ -124,6 +127,32 @@ def test_fitness_is_not_asked_when_it_is_recorded():
 def test_cover_in_use_is_ordered_three_days_ahead():
     order, = of_kind(Kind.ORDER_COVER, case=hand_made_case(request=plan_request(cover_stock_cm2=Decimal(400))))
     assert (order.day, order.latest_day, order.quantities[0].value) == (0, 1, Decimal("200.0"))
+
+
+@pytest.mark.parametrize(("stock", "title", "detail", "to_order"), [
+    ("400", "Reserve temporary cover from stock: 200 cm²", "Reserve it from the stated stock. ", None),
+    ("200", "Reserve temporary cover from stock: 200 cm²", "Reserve it from the stated stock. ", None),
+    ("150", "Order temporary cover: 50 cm²",
+     "Reserve 150 cm² from the stated stock. Order 50 cm² by 2031-03-04 Tue. ", Decimal(50)),
+    ("0", "Order temporary cover: 200 cm²", "Order 200 cm² by 2031-03-04 Tue. ", Decimal(200)),
+])
+def test_cover_is_reserved_from_stock_and_only_the_rest_is_ordered(stock, title, detail, to_order):
+    case = hand_made_case(request=plan_request(cover_stock_cm2=Decimal(stock)))
+    order, = of_kind(Kind.ORDER_COVER, case=case)
+    assert event_title(order) == title
+    assert event_description(order) == (
+        f"Have 200 cm² of temporary cover ready for the session. {detail}The plan uses it in this session.")
+    assert quantities(order).get("cover-to-order", (None,))[0] == to_order
+
+
+def test_the_stock_serves_the_sessions_in_their_order():
+    plan = hand_made_plan()
+    again = replace(plan, covers=(*plan.covers, CoverPlacement(20, THIGH_ID, CoverKind.TEMPORARY, Decimal(100), 34)))
+    case = hand_made_case(request=plan_request(cover_stock_cm2=Decimal(260)))
+    orders = of_kind(Kind.ORDER_COVER, case=case, plan=again)
+    assert [event_title(o) for o in orders] == [
+        "Reserve temporary cover from stock: 200 cm²", "Order temporary cover: 40 cm²"]
+    assert "cover-to-order" not in quantities(orders[0])
 
 
 def test_eschar_left_without_stock_asks_for_cover():

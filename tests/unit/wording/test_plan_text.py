@@ -181,3 +181,9 @@ def test_a_table_that_is_too_wide_is_refused():
 def test_long_cells_stay_in_their_column():
     assert table([Column("Where", 10), Column("cm²", 4, True)], [("left thigh front", "12")]) == [
         "Where        cm²", "----------  ----", "left thigh    12", "front"]
+
+
+def test_cover_in_stock_is_reserved_and_not_ordered_in_the_calendar():
+    calendar = section(write_plan_text(hand_made_answer()), "Ward calendar")
+    assert "Reserve cover" in calendar
+    assert "Order cover" not in calendar
