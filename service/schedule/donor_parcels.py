@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from service.domain.burn_wound import ZERO
 from service.domain.case import GraftingCase
 from service.domain.donor_site import DonorSite, Harvest
 from service.domain.plan import SettledPlan
@@ -116,3 +117,22 @@ def _next_harvest_day(plan: SettledPlan, site: DonorSite, after_day: int, harves
         if h.site_id == site.site_id and h.day > after_day and h.harvest_number == harvest_count + 1
     ]
     return min(days, default=None)
+
+
+def asks_for_healing(harvest: Harvest, case: GraftingCase, plan: SettledPlan) -> bool:
+    """Whether skin taken before must be confirmed healed: not where the record says so already.
+
+    The record counts for the first session alone; by a later one the skin is looked at again.
+    """
+    if harvest.harvest_number == 1:
+        return False
+    first_day = min(s.day for s in plan.sessions)
+    if harvest.day > first_day:
+        return True
+    parcels = next(s.parcels for s in case.donor_sites if s.site_id == harvest.site_id)
+    recorded = sum(
+        (p.area_cm2 for p in parcels if p.healed_recorded and p.harvest_count == harvest.harvest_number - 1), ZERO)
+    taken = sum(
+        (h.area_cm2 for h in plan.harvests
+         if (h.day, h.site_id, h.harvest_number) == (harvest.day, harvest.site_id, harvest.harvest_number)), ZERO)
+    return taken > recorded

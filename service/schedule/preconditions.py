@@ -10,6 +10,7 @@ from service.domain.graft import GraftKind
 from service.domain.patient import AllergyAnswer
 from service.domain.plan import SettledPlan
 from service.domain.session import Session
+from service.schedule.donor_parcels import asks_for_healing
 from service.schedule.infected_beds import streptococcus_beds
 from service.wording.findings import word_code
 from service.wording.places import place_in_words
@@ -69,7 +70,8 @@ def _questions(session: Session, is_first: bool, case: GraftingCase, plan: Settl
         yield "bed-state-not-recorded", f"Beds: {'; '.join(beds)}."
     if session.units_to_have_ready and case.request.transfusion_units is None:
         yield "transfusion-units-not-stated", f"Red-cell units to have ready: {session.units_to_have_ready}."
-    again = sorted({place_in_words(h.site_id) for h in plan.harvests if h.day == session.day and h.harvest_number > 1})
+    today = [h for h in plan.harvests if h.day == session.day]
+    again = sorted({place_in_words(h.site_id) for h in today if asks_for_healing(h, case, plan)})
     if again:
         yield "donor-healing-not-recorded", f"Sites: {'; '.join(again)}."
     cover = sum(c.area_cm2 for c in plan.covers if c.day == session.day)

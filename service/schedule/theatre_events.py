@@ -14,7 +14,7 @@ from service.domain.plan import SettledPlan
 from service.domain.session import CoverKind, CoverPlacement, Excision, Session
 from service.evidence.library import Evidence
 from service.preferences.library import Preferences
-from service.schedule.donor_parcels import HarvestedParcel
+from service.schedule.donor_parcels import HarvestedParcel, asks_for_healing
 from service.schedule.grafts import Graft
 from service.schedule.quantities import harvest_quantity, plate_quantities, skin_quantity
 from service.wording.methods import method_in_words
@@ -50,7 +50,7 @@ def harvest_events(
         place,
         quantities=(quantity,),
         parts=(ActPart(parcel.site.place, (quantity,), None, harvest.thickness, harvest.harvest_number),),
-        preconditions=("donor-healing-not-recorded",) if harvest.harvest_number > 1 else (),
+        preconditions=("donor-healing-not-recorded",) if asks_for_healing(harvest, case, plan) else (),
         values=(
             ("thickness", harvest.thickness.value),
             ("line", f"{place}: {made}"),

@@ -8,6 +8,7 @@ import pytest
 
 from service.domain.burn_wound import PlacedGraft
 from service.domain.case import ExcisionRecord, HarvestRecord, PlacementRecord
+from service.domain.donor_site import DonorParcel
 from service.domain.dressing import EventKind as Kind
 from service.domain.graft import GraftMethod, Thickness
 from service.domain.session import CoverKind, CoverPlacement
@@ -71,6 +72,29 @@ def test_other_methods_name_no_plates():
 
 def test_second_harvest_waits_for_a_recorded_healing():
     assert [e.preconditions for e in of_kind(Kind.HARVEST_SKIN)] == [(), ("donor-healing-not-recorded",)]
+
+
+@pytest.mark.parametrize(("is_recorded", "day", "is_asked"), [
+    (True, 2, False), (False, 2, True), (True, 20, True),
+])
+def test_a_site_recorded_healed_is_not_asked_for_in_the_first_session(is_recorded, day, is_asked):
+    case, plan = hand_made_case(), hand_made_plan()
+    front = replace(case.donor_sites[0], parcels=(
+        DonorParcel(Decimal("600.0")), DonorParcel(Decimal("200.0"), 1, -20, is_recorded, 4)))
+    case = replace(case, donor_sites=(front, case.donor_sites[1]))
+    second = replace(plan.harvests[3], day=day)
+    made = events(case, replace(plan, harvests=(*plan.harvests[:3], second)))
+    asking = {e.kind for e in made if "donor-healing-not-recorded" in e.preconditions}
+    assert asking == ({Kind.HARVEST_SKIN, Kind.CONFIRM_PRECONDITION} if is_asked else set())
+
+
+def test_more_than_what_is_recorded_healed_is_asked_for():
+    case, plan = hand_made_case(), hand_made_plan()
+    front = replace(case.donor_sites[0], parcels=(
+        DonorParcel(Decimal("700.0")), DonorParcel(Decimal("99.9"), 1, -20, True, 4)))
+    second = replace(plan.harvests[3], day=2)
+    made = events(replace(case, donor_sites=(front, case.donor_sites[1])), replace(plan, harvests=(second,)))
+    assert any("donor-healing-not-recorded" in e.preconditions for e in made)
 
 
 def test_acts_of_a_session_are_one_event_each_with_every_place_in_words():
