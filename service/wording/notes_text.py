@@ -1,4 +1,4 @@
-"""The end of the text answer: findings, alternatives, sources and cautions."""
+"""The end of the text answer: alternatives, sources and cautions."""
 
 from __future__ import annotations
 
@@ -7,37 +7,14 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from service.domain.answer import PlanAnswer
-from service.domain.finding import Severity
 from service.domain.plan import Variant
 from service.evidence.library import Evidence
 from service.wording.catalogue import load_table
 from service.wording.cautions import CAUTIONS
 from service.wording.dates import date_in_words
-from service.wording.findings import WordedFinding, word_finding
+from service.wording.findings import word_finding
 from service.wording.rounding import need_cm2
 from service.wording.text_table import heading, paragraph
-
-
-def write_findings(answer: PlanAnswer) -> list[str]:
-    """Findings by severity; the same words about several places stand once."""
-    grouped: dict[tuple, list[WordedFinding]] = defaultdict(list)
-    for worded in map(word_finding, answer.findings):
-        grouped[worded.severity, worded.code, worded.text].append(worded)
-    lines = heading("Findings") if grouped else []
-    for severity in Severity:
-        for (found, _, _), same in grouped.items():
-            if found is severity:
-                lines += _finding(same)
-    return lines
-
-
-def _finding(same: list[WordedFinding]) -> list[str]:
-    first = same[0]
-    where = "; ".join(dict.fromkeys(w.where for w in same if w.where))
-    lines = paragraph(f"{first.severity.upper()}: {first.title}", "  ", "  ")
-    lines += paragraph(first.text, "    ")
-    lines += paragraph(f"Where: {where}.", "    ", "  ") if where else []
-    return lines + paragraph(f"To do: {first.mitigation}", "    ")
 
 
 def write_variants(answer: PlanAnswer) -> list[str]:

@@ -10,8 +10,9 @@ from service.domain.out_of_scope import REFUSALS
 from service.evidence.library import Evidence, load_evidence
 from service.wording.course_text import write_aftercare, write_calendar, write_closure, write_ledger
 from service.wording.findings import word_finding
+from service.wording.findings_text import write_findings
 from service.wording.fluid_text import write_fluid_check
-from service.wording.notes_text import write_cautions, write_findings, write_sources, write_variants
+from service.wording.notes_text import write_cautions, write_sources, write_variants
 from service.wording.plan_header import TITLE, write_header
 from service.wording.session_text import write_session
 from service.wording.text_table import heading, paragraph

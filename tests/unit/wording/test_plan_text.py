@@ -105,6 +105,33 @@ def test_findings_by_severity_with_what_to_do():
     assert "To do:" in block
 
 
+def test_findings_that_differ_only_in_their_number_are_one():
+    findings = (
+        Finding("units-to-have-ready", Severity.MODERATE, (("units", "4"),), session=1),
+        Finding("session-over-warning-minutes", Severity.MODERATE, (("minutes", "212"),), session=1),
+        Finding("units-to-have-ready", Severity.MODERATE, (("units", "10"),), session=4),
+        Finding("session-over-warning-minutes", Severity.MODERATE, (("minutes", "190"),), session=3),
+        Finding("loss-not-reserved", Severity.MODERATE, (("area_cm2", "12"),), place="left-thigh"),
+        Finding("loss-not-reserved", Severity.MODERATE, (("area_cm2", "9"),), place="right-thigh"),
+        Finding("skin-left-over", Severity.LOW, (("area_cm2", "30"),), session=1),
+        Finding("skin-left-over", Severity.LOW, (("area_cm2", "30"),), session=2),
+    )
+    block = section(write_plan_text(replace(hand_made_answer(), findings=findings)), "Findings")
+    assert [block.count(code) for code in ("Red-cell units to have ready", "Long session", "No skin kept", "Where:")] \
+        == [1, 1, 1, 4]
+    for words in ("blood loss: 4 to 10.", "Where: session 1: 4; session 4: 10.",
+                  "take 190 to 212 minutes", "Where: session 1: 212 min; session 3: 190 min.",
+                  "Where: left thigh: 12 cm²; right thigh: 9 cm².", "Where: session 1; session 2."):
+        assert words in block
+
+
+def test_findings_that_differ_in_words_stay_apart():
+    values = [(("act", "graft"), ("rule", rule)) for rule in ("session-blood", "session-area")]
+    findings = tuple(Finding("fixed-decision-infeasible", Severity.HIGH, v, "left-thigh") for v in values)
+    block = section(write_plan_text(replace(hand_made_answer(), findings=findings)), "Findings")
+    assert block.count("A fixed decision cannot be kept") == 2
+
+
 def test_alternatives_and_reasons_are_worded():
     variant = Variant("depth-indeterminate", "closes", hand_made_plan(), 40)
     answer = hand_made_answer(variants=(variant,), reasons=(
