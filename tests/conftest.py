@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import socket
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -14,9 +15,11 @@ import pytest
 import uvicorn
 from hypothesis import settings as hypothesis_settings
 
+from service.api import answers
 from service.api.app import create_app
 from service.api.http_protocol import OutcomeProtocol
 from service.settings import Settings
+from tests.privacy.watch import PrivacyWatch, planted_texts
 
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLES = ROOT / "shared" / "samples"
@@ -32,6 +35,19 @@ hypothesis_settings.load_profile("repeatable")
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--recreate-golden", action="store_true", help="write the golden outputs anew")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def privacy_watch() -> Iterator[PrivacyWatch]:
+    """Over the whole run: at its end no log line and no error has repeated what names a patient."""
+    watch = PrivacyWatch(planted_texts(SAMPLES))
+    logging.getLogger().addHandler(watch)
+    logging.getLogger("graftstage").setLevel(logging.INFO)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(answers, "dump", watch.dump)
+        yield watch
+    logging.getLogger().removeHandler(watch)
+    assert watch.told == []
 
 
 @contextmanager

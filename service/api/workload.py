@@ -18,13 +18,18 @@ class Workload:
 
     def __init__(self, concurrent: int, waiting: int) -> None:
         self._concurrent = concurrent
-        self._waiting = waiting
+        self._most_admitted = concurrent + waiting
+        self._admitted = 0  # changed on the event loop only
         self._limiter: CapacityLimiter | None = None
 
     async def run(self, call: Callable[[], Answer]) -> Answer:
         """The result of ``call``. Raises ``TransportFault`` (429) when the queue is full."""
         if self._limiter is None:  # belongs to the event loop that first uses it
             self._limiter = CapacityLimiter(self._concurrent)
-        if self._limiter.statistics().tasks_waiting >= self._waiting and self._limiter.available_tokens == 0:
+        if self._admitted >= self._most_admitted:
             raise TransportFault("busy", {"Retry-After": RETRY_AFTER_SECONDS})
-        return await to_thread.run_sync(call, limiter=self._limiter)
+        self._admitted += 1
+        try:
+            return await to_thread.run_sync(call, limiter=self._limiter)
+        finally:
+            self._admitted -= 1

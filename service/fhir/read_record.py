@@ -34,6 +34,9 @@ from service.fhir.read_statements import Statement
 from service.fhir.read_wounds import read_amputated, read_beds, read_extents, read_open_wounds, read_total
 from service.fhir.select_entries import Selected
 
+_NEED_VALUE = ("treatment-intent", "fit-for-theatre-from", "amputated")
+_OF_AN_EXTENT = ("extent", "burn-depth", "surface", "effective", "body-site")
+
 
 @dataclass(frozen=True)
 class Selection:
@@ -54,6 +57,13 @@ def _check_against_injury(statements: tuple[Statement, ...], injury: date | None
     for statement in statements:
         if injury and statement.site and statement.profile.code != "amputated" and statement.moment.day < injury:
             context.log.fault("before-injury", f"{statement.expression}.effective")
+
+
+def _miss_values(statements: tuple[Statement, ...], context: ReadContext) -> None:
+    """A statement that may hold the surgeon back does not become silence by losing its value."""
+    for statement in statements:
+        if statement.profile.code in _NEED_VALUE and statement.value is None:
+            context.log.miss("value", f"{statement.expression}.value")
 
 
 def _read_patient(
@@ -111,6 +121,8 @@ def _check_burn_size(
 ) -> None:
     expressions = _expressions_of(selection)
     check_extents(extents, shares, expressions, context)
+    if any(missing.datum in _OF_AN_EXTENT for missing in context.log.missing):
+        return  # a sum that lacks one of its extents says nothing
     counted = check_sum(extents, shares, expressions, context)
     stated = [s.expression for s in selection.statements if s.profile.code == "total-burn-extent"]
     bands = [one.band for one in selection.conditions if one.band is not None]
@@ -124,6 +136,7 @@ def read_record(
     statements = selection.statements
     birth = person.birth_date if person else None
     injury = read_injury(selection.conditions, birth, context)
+    _miss_values(statements, context)
     _check_against_injury(statements, _injury_day(injury), context)
     patient = _read_patient(person, selection, injury, context)
     extents = read_extents(statements, context)
