@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
+
 from service.api.answers import FORM_PARAMETERS
 from service.api.transport_faults import TransportFault
+from service.fhir.json_text import dump
 from service.wiring import Parts, write_conformance_resources
 
-RESOURCE_TYPES = ("CodeSystem", "ValueSet", "StructureDefinition", "OperationDefinition")
+RESOURCE_TYPES = ("CodeSystem", "ValueSet", "StructureDefinition", "OperationDefinition", "PlanDefinition")
+
+
+def entity_tag(resource: dict) -> str:
+    """Tag of a resource by its content: weak, for indented or not it says the same."""
+    return f'W/"{sha256(dump(resource)).hexdigest()[:32]}"'
+
+
+def is_current(tag: str, if_none_match: str | None) -> bool:
+    """Whether the caller holds the resource already: ``If-None-Match`` lists its tag, or any."""
+    held = {one.strip().removeprefix("W/") for one in (if_none_match or "").split(",")}
+    return "*" in held or tag.removeprefix("W/") in held
 
 
 class Conformance:

@@ -9,7 +9,7 @@ from starlette.responses import PlainTextResponse
 
 from service.api import openapi_operations as described
 from service.api.answers import FORM_PARAMETERS, NOT_STORED, FhirResponse, form_for, parts_of, write_resource
-from service.api.conformance import RESOURCE_TYPES
+from service.api.conformance import RESOURCE_TYPES, entity_tag, is_current
 from service.api.media_types import JSON_FORMS, TEXT
 from service.api.request_body import read_body
 from service.wiring import (
@@ -44,7 +44,16 @@ async def versions(request: Request) -> Response:
 
 @router.get("/metadata", **described.METADATA)
 async def metadata(request: Request) -> Response:
-    return write_resource(request, state_capabilities(parts_of(request), RESOURCE_TYPES), form_for(request))
+    return _write_unless_held(request, state_capabilities(parts_of(request), RESOURCE_TYPES), form_for(request))
+
+
+def _write_unless_held(request: Request, resource: dict, form: str) -> Response:
+    """A conformance resource with its tag: 304 to who holds it, and it may be kept if asked about."""
+    tag = entity_tag(resource)
+    headers = {"ETag": tag, "Cache-Control": "no-cache"}
+    if is_current(tag, request.headers.get("if-none-match")):
+        return Response(status_code=304, headers=headers)
+    return write_resource(request, resource, form, headers=headers)
 
 
 def _add_conformance_routes(resource_type: str) -> None:
@@ -53,7 +62,7 @@ def _add_conformance_routes(resource_type: str) -> None:
     @router.get(f"/{resource_type}/{{resource_id}}", **described.read_of(resource_type))
     async def read(request: Request) -> Response:
         form, resource_id = form_for(request), request.path_params["resource_id"]
-        return write_resource(request, request.app.state.conformance.read(resource_type, resource_id), form)
+        return _write_unless_held(request, request.app.state.conformance.read(resource_type, resource_id), form)
 
     @router.get(f"/{resource_type}", **described.search_of(resource_type))
     async def search(request: Request) -> Response:

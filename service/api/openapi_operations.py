@@ -78,9 +78,10 @@ READ_BURN_RECORD = _operation(
 VERSIONS = {
     "summary": "FHIR versions spoken here", "tags": ["capabilities"],
     "responses": {**_answer("Parameters", "Versions"), **_errors(400, 406)}}
+_HELD = {304: {"description": "`If-None-Match` names the tag of what would be sent"}}
 METADATA = {
     "summary": "What this endpoint can do", "tags": ["capabilities"],
-    "responses": {**_answer("CapabilityStatement", "CapabilityStatement"), **_errors(400, 406)}}
+    "responses": {**_answer("CapabilityStatement", "CapabilityStatement"), **_HELD, **_errors(400, 406)}}
 
 
 def read_of(resource_type: str) -> dict:
@@ -89,7 +90,7 @@ def read_of(resource_type: str) -> dict:
         "openapi_extra": {"parameters": [{
             "name": "resource_id", "in": "path", "required": True,
             "schema": {"type": "string", "pattern": r"^[A-Za-z0-9.-]{1,64}$"}}]},
-        "responses": {**_answer("Conformance", resource_type), **_errors(400, 404, 406)}}
+        "responses": {**_answer("Conformance", resource_type), **_HELD, **_errors(400, 404, 406)}}
 
 
 def search_of(resource_type: str) -> dict:

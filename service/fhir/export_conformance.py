@@ -11,6 +11,7 @@ from service.fhir.conformance_resources import write_terminology_and_profiles
 from service.fhir.json_text import dump
 from service.fhir.write_capability import write_capability_statement
 from service.fhir.write_operation_definition import write_operation_definitions
+from service.fhir.write_plan_definition import write_plan_definition
 
 
 def conformance_resources(canonical_base: str) -> list[dict]:
@@ -18,6 +19,7 @@ def conformance_resources(canonical_base: str) -> list[dict]:
     defined = [
         *write_terminology_and_profiles(canonical_base, __version__),
         *write_operation_definitions(canonical_base, __version__),
+        write_plan_definition(canonical_base, __version__),
     ]
     types = dict.fromkeys(resource["resourceType"] for resource in defined)
     return [*defined, write_capability_statement(canonical_base, __version__, read_types=types)]
