@@ -20,12 +20,15 @@ class ListStep:
 
 @dataclass(frozen=True)
 class HarvestLine:
-    """Skin to take from one site. ``strips`` of usual size; plates that they yield when only
-    whole squares are cut, and when pieces are laid together on further plates."""
+    """Skin to take from one site at one thickness, by harvest number where it has several.
+
+    ``strips`` of usual size; plates that they yield when only whole squares are cut, and when
+    pieces are laid together on further plates.
+    """
 
     site_id: str
     thickness: Thickness
-    harvest_number: int
+    areas_by_number: tuple[tuple[int, Decimal], ...]  # harvest number and cm²
     area: Quantity
     strips: int
     plates_from_whole_squares: int

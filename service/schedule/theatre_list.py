@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
+from itertools import groupby
 
 from service.domain.case import GraftingCase
+from service.domain.donor_site import Harvest
 from service.domain.dressing import Quantity
+from service.domain.graft import Thickness
 from service.domain.plan import SettledPlan
 from service.domain.session import Placement, Session
 from service.domain.theatre_list import HarvestLine, TheatreList
@@ -78,20 +81,30 @@ def make_theatre_list(
 def _harvest_lines(
     case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence, preferences: Preferences
 ) -> tuple[HarvestLine, ...]:
+    """One line for each site and thickness: skin of several harvest numbers is cut in the same strips."""
+    today = sorted(
+        (h for h in plan.harvests if h.day == session.day), key=lambda h: (h.site_id, h.thickness, h.harvest_number))
+    lines = []
+    for (site_id, thickness), group in groupby(today, key=lambda h: (h.site_id, h.thickness)):
+        same = tuple(group)
+        area = sum_quantities("harvest-area", [harvest_quantity(h, case, plan, evidence, preferences) for h in same])
+        lines.append(_harvest_line(site_id, thickness, same, area, evidence))
+    return tuple(lines)
+
+
+def _harvest_line(
+    site_id: str, thickness: Thickness, same: tuple[Harvest, ...], area: Quantity, evidence: Evidence
+) -> HarvestLine:
     strip = usual_strip(evidence)
     kept = 1 - evidence.value("handling-loss")
-    return tuple(
-        HarvestLine(
-            h.site_id,
-            h.thickness,
-            h.harvest_number,
-            harvest_quantity(h, case, plan, evidence, preferences),
-            strip.strips_needed(h.area_cm2),
-            strip.plates_from_whole_squares(h.area_cm2),
-            strip.plates_with_piecing(h.area_cm2 * kept),
-        )
-        for h in sorted(plan.harvests, key=lambda h: (h.site_id, h.harvest_number, h.thickness))
-        if h.day == session.day
+    return HarvestLine(
+        site_id,
+        thickness,
+        tuple((h.harvest_number, h.area_cm2) for h in same),
+        area,
+        strip.strips_needed(area.value),
+        strip.plates_from_whole_squares(area.value),
+        strip.plates_with_piecing(area.value * kept),
     )
 
 

@@ -9,7 +9,7 @@ from service.domain.answer import PlanAnswer
 from service.domain.case import GraftingCase
 from service.domain.dressing import EventKind, Quantity
 from service.domain.session import CoverKind, Session
-from service.domain.theatre_list import TheatreList
+from service.domain.theatre_list import HarvestLine, TheatreList
 from service.evidence.library import Evidence
 from service.wording.dates import date_in_words
 from service.wording.findings import word_code
@@ -99,32 +99,45 @@ def _excisions(answer: PlanAnswer, session: Session, listed: TheatreList | None)
 
 
 def _harvests(answer: PlanAnswer, session: Session, listed: TheatreList | None) -> list[str]:
-    columns = [
-        Column("Take skin from", 24),
-        Column("Thickness", 9),
-        Column("Area (range)", 24, True),
-        Column("Strips", 6, True),
-        Column("Harvest", 7, True),
-    ]
     if listed is None:
         acts = [h for h in answer.plan.settled.harvests if h.day == session.day]
         rows = [
             [place_in_words(h.site_id), h.thickness, need_cm2(h.area_cm2), "-", f"no. {h.harvest_number}"] for h in acts
         ]
-        return _act_table(columns, rows, ["All", "", need_cm2(_sum_cm2(h.area_cm2 for h in acts)), "-", ""])
+        total = ["All", "", need_cm2(_sum_cm2(h.area_cm2 for h in acts)), "-", ""]
+        return _act_table(_harvest_columns(is_mixed=False), rows, total)
     rows = [
         [
             place_in_words(line.site_id),
             line.thickness,
             _with_interval(line.area),
             str(line.strips),
-            f"no. {line.harvest_number}",
+            _harvest_numbers(line),
         ]
         for line in listed.harvests
     ]
     strips = str(sum(line.strips for line in listed.harvests))
     total = ["All", "", _with_interval(_find(listed, "harvest-area")), strips, ""] if rows else []
-    return _act_table(columns, rows, total)
+    is_mixed = any(len(line.areas_by_number) > 1 for line in listed.harvests)
+    return _act_table(_harvest_columns(is_mixed=is_mixed), rows, total)
+
+
+def _harvest_columns(*, is_mixed: bool) -> list[Column]:
+    """Wider for harvest numbers where a site gives skin of several."""
+    return [
+        Column("Take skin from", 17 if is_mixed else 24),
+        Column("Thickness", 9),
+        Column("Area (range)", 24, True),
+        Column("Strips", 6, True),
+        Column("Harvest", 14 if is_mixed else 7, True),
+    ]
+
+
+def _harvest_numbers(line: HarvestLine) -> str:
+    """``no. 2``, or ``no. 1 (5 cm²) and no. 2`` where the rest has the last number."""
+    *first, (last, _) = line.areas_by_number
+    parts = ", ".join(f"no. {number} ({need_cm2(area)})" for number, area in first)
+    return f"{parts} and no. {last}" if first else f"no. {last}"
 
 
 def _with_interval(area: Quantity) -> str:

@@ -46,6 +46,17 @@ def test_harvest_total_is_the_sum_of_its_lines():
     assert [(line.strips, line.plates_from_whole_squares) for line in listed.harvests] == [(1, 8), (2, 14)]
 
 
+def test_skin_of_two_harvest_numbers_from_one_site_is_one_line_of_strips():
+    plan = hand_made_plan()
+    small = replace(plan.harvests[0], area_cm2=Decimal("5.0"), harvest_number=1)
+    rest = replace(small, area_cm2=Decimal("355.0"), harvest_number=2)
+    medium, thin = theatre_list(1, plan=replace(plan, harvests=(rest, plan.harvests[1], small))).harvests
+    _, alone = theatre_list(1).harvests
+    assert (medium.thickness, thin.thickness) == (Thickness.MEDIUM, Thickness.THIN)
+    assert thin.areas_by_number == ((1, Decimal("5.0")), (2, Decimal("355.0")))
+    assert (thin.area.value, thin.strips) == (alone.area.value, alone.strips)
+
+
 def test_plates_from_the_thin_skin_only():
     listed = theatre_list(1)
     assert quantity(listed, "plates-from-whole-squares").value == 14

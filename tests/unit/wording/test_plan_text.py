@@ -1,5 +1,6 @@
 """The text answer: 80 columns, nothing unfilled, everything a reviewer needs."""
 
+import re
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -89,6 +90,17 @@ def test_understood_extents_stand_in_front():
     line = next(line for line in understood.splitlines() if line.startswith("front of trunk"))
     assert line.split("  ")[-1].strip() == "1,200 cm²"
     assert "6.5 %TBSA" in line
+
+
+def test_harvests_of_one_site_and_thickness_are_one_row_with_both_numbers():
+    plan = hand_made_plan()
+    small = replace(plan.harvests[0], area_cm2=Decimal("5.0"))
+    rest = replace(small, area_cm2=Decimal("355.0"), harvest_number=2)
+    text = write_plan_text(hand_made_answer(plan=replace(plan, harvests=(small, rest, *plan.harvests[1:]))))
+    assert_fits(text)
+    block = section(text, "Session 1")
+    assert re.search(r"thin +360 cm² .* no\. 1 \(5 cm²\)\n.*and no\. 2\n", block)
+    assert "no. 1 (" not in section(write_plan_text(hand_made_answer()), "Session 1")
 
 
 def test_findings_by_severity_with_what_to_do():
