@@ -113,6 +113,7 @@ class CareEvent:
     preconditions: tuple[str, ...] = ()  # finding or question codes, worded by ``wording``
     values: tuple[tuple[str, str], ...] = ()  # fill the description text
     series: str = ""  # events of one series share a ServiceRequest
+    sources: tuple[str, ...] = ()  # evidence row ids that the window rests on
 
     @property
     def is_done_in_theatre(self) -> bool:

@@ -31,6 +31,14 @@ def repeat_row(place: Place, age_band: SkinLimitAge) -> str:
     return "scalp-child" if _AGE_OF_BAND[age_band] == "child" else "scalp"
 
 
+def healing_sources(
+    place: Place, thickness: Thickness, age_band: SkinLimitAge, harvest_number: int
+) -> tuple[str, ...]:
+    """Ids of the rows that :func:`healing_days` reads; a first harvest needs no factor."""
+    first = f"donor-healing-days/{healing_row(place, thickness, age_band)}"
+    return (first,) if harvest_number == 1 else (first, f"donor-healing-repeat-factor/{repeat_row(place, age_band)}")
+
+
 def healing_days(
     evidence: Evidence,
     place: Place,

@@ -69,12 +69,12 @@ def write_task(frame: AnswerFrame, event: CareEvent, focus: Identity) -> dict:
 
 
 def _write_inputs(frame: AnswerFrame, event: CareEvent) -> list[dict]:
-    """Every total, the same place by place, the evidence behind it, then what must be settled before."""
+    """Every total, the same place by place, the evidence behind numbers and window, then what to settle before."""
     inputs = [entry for quantity in event.quantities for entry in _write_quantity_inputs(frame, quantity)]
     inputs += [entry for part in event.parts for entry in _write_part_inputs(frame, part)]
     inputs += [
         {"type": frame.concept("input/evidence", "Evidence"), "valueString": cite_evidence(source)}
-        for source in dict.fromkeys(s for quantity in event.quantities for s in quantity.sources)
+        for source in dict.fromkeys((*(s for quantity in event.quantities for s in quantity.sources), *event.sources))
     ]
     inputs += [
         {

@@ -30,14 +30,15 @@ class _Cover:
 
 def cover_check_events(case: GraftingCase, plan: SettledPlan, evidence: Evidence) -> Iterator[CareEvent]:
     """A look at each piece of temporary cover, and its end of life where no graft has replaced it."""
-    check_days = int(evidence.value("cover-check-days"))
+    check_row, life_row = evidence.row("cover-check-days"), evidence.row("cover-life")
     lead_days = int(evidence.value("theatre-merge-days"))
     for cover in _covers(case, plan):
-        check = cover.day + check_days
+        check = cover.day + int(check_row.value)
         if 0 <= check < min(cover.until_day, _replaced_day(cover, plan)):
-            yield _event(EventKind.CHECK_COVER, cover.wound, cover.number, Window(check, check, cover.until_day))
+            look = Window(check, check, cover.until_day, (check_row.row_id, life_row.row_id))
+            yield _event(EventKind.CHECK_COVER, cover.wound, cover.number, look)
         if cover.until_day < _replaced_day(cover, plan):
-            life = Window(cover.until_day - lead_days, cover.until_day, cover.until_day)
+            life = Window(cover.until_day - lead_days, cover.until_day, cover.until_day, (life_row.row_id,))
             yield _event(EventKind.RENEW_COVER, cover.wound, cover.number, life)
 
 
@@ -74,7 +75,7 @@ def template_events(case: GraftingCase, plan: SettledPlan, evidence: Evidence) -
         if wound.bed_state is BedState.UNDER_TEMPLATE and wound.ready_from_day is not None:
             ready = wound.ready_from_day
             first_graft = min((p.day for p in plan.placements if p.wound_id == wound.wound_id), default=ready + slack)
-            window = Window(ready, ready, max(min(first_graft, ready + slack), ready))
+            window = Window(ready, ready, max(min(first_graft, ready + slack), ready), (days.row_id,))
             yield _event(EventKind.CHECK_TEMPLATE, wound, 1, window,
                          (("graft_days", f"{days.low:f}-{days.high:f}"),))
 
@@ -84,4 +85,5 @@ def _event(kind: EventKind, wound: BurnWound, number: int, window: Window, value
     return CareEvent(
         kind, wound.wound_id, number, kept.day, kept.earliest, kept.latest, None, place_in_words(wound.place.key),
         priority="urgent" if is_past(window) else "routine", values=values, series=f"{wound.wound_id}:{kind}",
+        sources=window.sources,
     )

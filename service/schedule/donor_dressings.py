@@ -44,7 +44,7 @@ class DonorCare:
             return self.parcel.healed
         last_day = self.parcel.next_harvest_day - 1
         day = min(self.parcel.healed.day, last_day)
-        return Window(min(self.parcel.healed.earliest, day), day, last_day)
+        return Window(min(self.parcel.healed.earliest, day), day, last_day, self.parcel.healed.sources)
 
     def movables(self) -> Iterator[Movable]:
         """Both move into theatre; on the ward the check waits for its day: earlier it would find little."""
@@ -52,7 +52,7 @@ class DonorCare:
         change, check = self.change_window, self.check_window
         if not is_past(change):
             yield Movable(self.change_key, keep_from_today(change), keep_from_today(change), theatre)
-        ward = keep_from_today(Window(check.day, check.day, check.latest))
+        ward = keep_from_today(check.from_day())
         yield Movable(self.check_key, keep_from_today(check), ward, theatre)
 
     def usual_days(self) -> dict[str, int]:
@@ -62,9 +62,10 @@ class DonorCare:
         """Both events from the as-of day on, on the chosen days."""
         chosen = self.usual_days() | {key: days[key] for key in self.usual_days() if key in days}
         if not is_past(self.change_window):
-            wound_day = str(int(self.evidence.value("donor-treated-as-wound-days")))
-            yield self._event(EventKind.CHANGE_DONOR_DRESSING, self.change_window, chosen[self.change_key],
-                              (("treated_as_wound", wound_day),))
+            wound_day = self.evidence.row("donor-treated-as-wound-days")
+            change = self.change_window.citing(wound_day.row_id)
+            yield self._event(EventKind.CHANGE_DONOR_DRESSING, change, chosen[self.change_key],
+                              (("treated_as_wound", str(int(wound_day.value))),))
         detail = "" if self.parcel.next_harvest_day is None else _BEFORE_HARVEST
         yield self._event(EventKind.CHECK_DONOR_HEALING, self.check_window, chosen[self.check_key],
                           (("detail", detail),))
@@ -83,4 +84,5 @@ class DonorCare:
             priority="urgent" if is_past(window) else "routine",
             values=values,
             series=f"{self.parcel.key}:{kind}",
+            sources=window.sources,
         )

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from service.assessment.donor_sites import thickness_class
 from service.domain.burn_wound import ZERO
 from service.domain.case import GraftingCase
-from service.domain.donor_site import DonorSite, Harvest
+from service.domain.donor_site import DonorSite, Harvest, HarvestRecord
 from service.domain.plan import SettledPlan
-from service.evidence.donor_healing import healing_days
+from service.evidence.donor_healing import healing_days, healing_sources
 from service.evidence.library import Evidence
 from service.preferences.library import Preferences
 from service.schedule.windows import Window
@@ -39,8 +40,8 @@ def number_parcels(
     """Parcels that are still open wounds or will be, in the order of the sites."""
     parcels = []
     for site in case.donor_sites:
-        past = sorted((case.day_of(r.day), r.source) for r in case.record.harvests if r.place == site.place)
-        parcels += _parcels_healing(site, [day for day, _ in past], plan)
+        past = sorted((r for r in case.record.harvests if r.place == site.place), key=lambda r: (r.day, r.source))
+        parcels += _parcels_healing(case, site, past, plan, evidence)
         parcels += _parcels_planned(case, site, len(past), plan, evidence, preferences)
     return tuple(parcels)
 
@@ -49,21 +50,21 @@ def _key(site: DonorSite, number: int) -> str:
     return f"{site.site_id}:parcel:{number}"
 
 
-def _parcels_healing(site: DonorSite, past_days: list[int], plan: SettledPlan) -> list[HarvestedParcel]:
+def _parcels_healing(
+    case: GraftingCase, site: DonorSite, past: list[HarvestRecord], plan: SettledPlan, evidence: Evidence
+) -> list[HarvestedParcel]:
     open_by_day = {p.harvested_day: p for p in site.parcels if p.harvest_count and not p.healed_recorded}
-    return [
-        HarvestedParcel(
-            _key(site, n),
-            site,
-            day,
-            _from_today_until(open_by_day[day].healed_day),
-            _next_harvest_day(plan, site, day, open_by_day[day].harvest_count),
-            None,
-            None,
-        )
-        for n, day in enumerate(past_days, start=1)
-        if day in open_by_day
-    ]
+    parcels = []
+    for number, record in enumerate(past, start=1):
+        day = case.day_of(record.day)
+        if day in open_by_day:
+            parcel = open_by_day[day]
+            thickness = thickness_class(record.thickness_mm, evidence)
+            rows = healing_sources(site.place, thickness, case.age_band, parcel.harvest_count)
+            healed = _from_today_until(parcel.healed_day).citing(*rows)
+            after = _next_harvest_day(plan, site, day, parcel.harvest_count)
+            parcels.append(HarvestedParcel(_key(site, number), site, day, healed, after, None, None))
+    return parcels
 
 
 def _from_today_until(day: int) -> Window:
@@ -107,7 +108,8 @@ def _expect_healed(
         healing_days(evidence, site.place, harvest.thickness, case.age_band, harvest.harvest_number, p)
         for p in sorted((Decimal(1) - cautious, cautious))
     )
-    return Window(harvest.day + early, harvest.day + late, harvest.day + late)
+    rows = healing_sources(site.place, harvest.thickness, case.age_band, harvest.harvest_number)
+    return Window(harvest.day + early, harvest.day + late, harvest.day + late, rows)
 
 
 def _next_harvest_day(plan: SettledPlan, site: DonorSite, after_day: int, harvest_count: int) -> int | None:

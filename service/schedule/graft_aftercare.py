@@ -52,15 +52,16 @@ class Aftercare:
         """From the usual day, and not before a splinted joint is free."""
         walk = self._window(self.evidence.row("walking-after-leg-graft-days"))
         if not self.graft.wound.over_joint:
-            return Window(walk.day, walk.day, walk.latest)
+            return walk.from_day()
         free_day = min(max(self.splint_window.latest, walk.day), walk.latest)
-        return Window(free_day, free_day, walk.latest)
+        return Window(free_day, free_day, walk.latest, walk.sources).citing(*self.splint_window.sources)
 
     @property
     def compression_window(self) -> Window:
         """From its day to the closure of the graft."""
         start = self._window(self.evidence.row("compression-after-leg-graft-days"))
-        return Window(start.day, start.day, max(start.day, self.closed_window.day))
+        closed = self.closed_window
+        return Window(start.day, start.day, max(start.day, closed.day), start.sources).citing(*closed.sources)
 
     @property
     def closed_window(self) -> Window:
@@ -90,11 +91,9 @@ class Aftercare:
         closed = self.closed_window
         yield from self._event(EventKind.START_MOISTURISER, closed, closed.day)
         if self.graft.wound.place.region not in _NO_GARMENT:
-            values = (
-                ("hours", spread_in_words(self.evidence.row("pressure-garment-hours-per-day"))),
-                ("months", spread_in_words(self.evidence.row("pressure-garment-months"))),
-            )
-            healed = Window(closed.day, closed.day, closed.latest)
+            hours, months = map(self.evidence.row, ("pressure-garment-hours-per-day", "pressure-garment-months"))
+            values = (("hours", spread_in_words(hours)), ("months", spread_in_words(months)))
+            healed = closed.from_day().citing(hours.row_id, months.row_id)
             yield from self._event(EventKind.START_PRESSURE_GARMENT, healed, healed.day, values)
 
     def _splint(self, off_day: int) -> Iterator[CareEvent]:
@@ -105,6 +104,7 @@ class Aftercare:
                 EventKind.APPLY_SPLINT, self.graft.key, 1, placed, placed, placed, self.graft.session,
                 place_in_words(self.graft.wound.place.key),
                 values=(("until_day", spread_in_words(self.evidence.row("splint-days"))),),
+                sources=self.splint_window.sources,
             )
         yield from self._event(EventKind.REMOVE_SPLINT, self.splint_window, off_day)
 
@@ -119,7 +119,8 @@ class Aftercare:
     def _window(self, row: EvidenceRow) -> Window:
         """Whole days after placement; part of a day counts as a day."""
         ends = (row.value if end is None else end for end in (row.low, row.value, row.high))
-        return Window(*(int(round_need_up(end)) for end in ends)).after(self.graft.placed_day)
+        days = Window(*(int(round_need_up(end)) for end in ends), (row.row_id,))
+        return days.after(self.graft.placed_day)
 
     def _event(self, kind: EventKind, window: Window, day: int, values: tuple = ()) -> Iterator[CareEvent]:
         if is_past(window):
@@ -128,4 +129,5 @@ class Aftercare:
         yield CareEvent(
             kind, self.graft.key, 1, min(max(day, kept.earliest), kept.latest), kept.earliest, kept.latest, None,
             place_in_words(self.graft.wound.place.key), values=values, series=f"{self.graft.key}:{kind}",
+            sources=window.sources,
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from service.domain.body_region import Region
@@ -117,7 +117,7 @@ class GraftCare:
     def _first_on_ward(self) -> Window:
         """On the ward islands are not looked at early: it would only add a change."""
         window = self.first_window
-        return Window(window.day, window.day, window.latest) if self._kind is GraftKind.ISLAND else window
+        return window.from_day() if self._kind is GraftKind.ISLAND else window
 
     def _reading_on_ward(self) -> Window:
         """Carriers do not wait on the ward: each further day would need a change of the outer dressing.
@@ -153,7 +153,8 @@ class GraftCare:
         return int(self.evidence.value("release-agent-lead-days"))
 
     def _carrier(self, removal_day: int) -> Iterator[CareEvent]:
-        release = self.reading_window.after(-self._release_lead_days)
+        lead = self.evidence.row("release-agent-lead-days")
+        release = self.reading_window.after(-self._release_lead_days).citing(lead.row_id)
         release_day = removal_day - self._release_lead_days
         if release_day >= 0:
             yield self._event(EventKind.APPLY_RELEASE_AGENT, release, release_day,
@@ -170,9 +171,9 @@ class GraftCare:
         """With the carrier for islands; else from the first change to the latest safe day."""
         if self._kind is GraftKind.ISLAND:
             return self.reading_window
-        row = read_window(self.evidence.row("staple-removal-days", self._kind))
-        latest = int(self.evidence.value("staple-latest-days"))
-        return Window(row.earliest, row.day, latest).after(self._placed_day)
+        usual = read_window(self.evidence.row("staple-removal-days", self._kind))
+        last = self.evidence.row("staple-latest-days")
+        return replace(usual, latest=int(last.value)).citing(last.row_id).after(self._placed_day)
 
     def _changes(self, first_day: int, reading_day: int, busy_days: frozenset[int]) -> Iterator[CareEvent]:
         """First change and then one each interval, as long as the dressing of this kind is on."""
@@ -237,6 +238,7 @@ class GraftCare:
             preconditions=preconditions,
             values=(("group", group or method_in_words(self.graft.method)), *values),
             series=f"{self.graft.key}:{kind}",
+            sources=window.sources,
         )
 
 

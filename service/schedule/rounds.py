@@ -67,6 +67,7 @@ def _join(same: list[CareEvent], case: GraftingCase) -> CareEvent:
         priority="urgent" if any(e.priority == "urgent" for e in same) else "routine",
         quantities=_sum_by_name(same),
         parts=tuple(part for e in same for part in e.parts),
+        sources=tuple(sorted({source for e in same for source in e.sources})),
         preconditions=tuple(dict.fromkeys(code for e in same for code in e.preconditions)),
     )
     joined = replace(joined, values=(*_worded(_sum_by_name(same)), *_join_values(same), *_parts(same)))

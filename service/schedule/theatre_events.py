@@ -33,10 +33,12 @@ def harvest_events(
 ) -> Iterator[CareEvent]:
     """Preparing the donor site the day before, and the harvest itself."""
     harvest = parcel.harvest
-    lead = int(evidence.value("donor-preparation-lead-days"))
-    before = max(harvest.day - lead, 0)
+    lead = evidence.row("donor-preparation-lead-days")
+    before = max(harvest.day - int(lead.value), 0)
     place = place_in_words(parcel.site.site_id)
-    yield CareEvent(EventKind.PREPARE_DONOR_SITE, parcel.key, 1, before, before, harvest.day, parcel.session, place)
+    yield CareEvent(
+        EventKind.PREPARE_DONOR_SITE, parcel.key, 1, before, before, harvest.day, parcel.session, place,
+        sources=(lead.row_id,))
     quantity = harvest_quantity(harvest, case, plan, evidence, preferences)
     made = f"{need_cm2(quantity.value)}, {harvest.thickness}, harvest number {harvest.harvest_number}"
     yield CareEvent(

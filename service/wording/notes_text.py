@@ -74,6 +74,7 @@ def _row_ids(answer: PlanAnswer) -> Iterable[str]:
         yield from (source for quantity in (*quantities, *people, *timed) for source in quantity.sources)
     for event in answer.events:
         yield from (source for quantity in event.quantities for source in quantity.sources)
+        yield from event.sources
     for finding in answer.findings:
         yield from word_finding(finding).evidence_ids
     if answer.fluid_estimate:

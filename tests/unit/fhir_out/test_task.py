@@ -98,6 +98,14 @@ def test_evidence_is_named_once_each():
         "achieved-expansion-ratio/meshed-1-2", "handling-loss/any", "plate-side-mm/any"]
 
 
+def test_a_ward_task_names_the_evidence_of_its_window():
+    event = replace(EVENTS[2], sources=("first-look-days/meshed", "dressing-interval-days/meshed"))
+    (task,) = coded(write_plan_bundle(answer(events=(event,)), read_result(), SETTINGS), "Task",
+                    "change-outer-dressing")
+    assert [i["valueString"].split(":")[0] for i in inputs_of(task, "evidence")] == [
+        "first-look-days/meshed", "dressing-interval-days/meshed"]
+
+
 def test_evidence_from_memory_says_so():
     handling_loss = load_evidence().row("handling-loss")
     assert handling_loss.read_as == "M"
