@@ -21,6 +21,11 @@ def identifier_system(canonical_base: str) -> str:
     return f"{canonical_base}/identifier"
 
 
+def patient_prefix(patient_key: str) -> str:
+    """What the identifiers of one patient begin with."""
+    return quote(f"{patient_key}/", safe="/:")
+
+
 @dataclass(frozen=True)
 class Identity:
     """Name of one emitted resource: a business identifier and the ``fullUrl`` derived from it."""
@@ -60,5 +65,5 @@ def identify(
     ordinal : int
         Counts what shares the other parts.
     """
-    value = quote(f"{patient_key}/{subject_key}/{kind}/{ordinal}", safe="/:")
+    value = patient_prefix(patient_key) + quote(f"{subject_key}/{kind}/{ordinal}", safe="/:")
     return Identity(identifier_system(canonical_base), value)

@@ -17,7 +17,7 @@ from service.fhir.tables import bindings
 MOST_ENTRIES = 10_000
 ACCEPTED_BUNDLES = ("collection", "searchset", "batch", "transaction")
 #: Types that may be answers of this service sent back; read for what was done with them only.
-TOLERATED_TYPES = ("CarePlan", "Task", "ServiceRequest")
+TOLERATED_TYPES = ("CarePlan", "Task", "ServiceRequest", "RiskAssessment", "DetectedIssue")
 
 
 @dataclass(frozen=True)

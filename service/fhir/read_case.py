@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -15,13 +16,13 @@ from service.fhir.latest import pick_latest
 from service.fhir.read_bundle import RecordBundle, read_body, read_bundle
 from service.fhir.read_context import ReadContext
 from service.fhir.read_deeds import keep_counted_parts
-from service.fhir.read_earlier_answer import read_earlier_answers
+from service.fhir.read_earlier_answer import keep_earlier, read_earlier_answers
 from service.fhir.read_log import ReadLog
 from service.fhir.read_out_of_scope import find_out_of_scope
 from service.fhir.read_parameters import read_parameters
 from service.fhir.read_patient import Person, check_subject, find_patient, read_person
 from service.fhir.read_record import Selection, read_record
-from service.fhir.read_result import ReadResult, SourceRef
+from service.fhir.read_result import EarlierAnswer, ReadResult, SourceRef
 from service.fhir.read_statements import read_statement
 from service.fhir.references import Entry, identifiers_of
 from service.fhir.scan_elements import ElementScan
@@ -110,7 +111,8 @@ def examine_request(
     findings = (
         *find_out_of_scope(selection.conditions, selection.statements, sent.parameters),
         *read_earlier_answers(bundle.tolerated, selection.procedures, canonical_base, context))
-    return _make_result(request, record, log, selection, person, findings, sent.sha256)
+    result = _make_result(request, record, log, selection, person, findings, sent.sha256)
+    return _with_earlier(result, keep_earlier(bundle.tolerated, canonical_base), bundle.tolerated)
 
 
 def _make_result(
@@ -129,6 +131,15 @@ def _make_result(
         understood=_understood(selection),
         input_sha256=sha256,
     )
+
+
+def _with_earlier(
+    result: ReadResult, earlier: tuple[EarlierAnswer, ...], tolerated: tuple[Entry, ...],
+) -> ReadResult:
+    """The same with the resources of the plan before, which the answer may refer to."""
+    kept = {one.key for one in earlier}
+    named = {entry.key: _source_of(entry, entry.type) for entry in tolerated if entry.key in kept}
+    return replace(result, earlier=earlier, sources=result.sources | named)
 
 
 def read_request(

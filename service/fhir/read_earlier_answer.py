@@ -7,14 +7,17 @@ gap in the record, and that is said.
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 from service.domain.dressing import EventKind
 from service.domain.finding import Finding, Severity
 from service.fhir.codes import codings_of
+from service.fhir.identity import identifier_system
 from service.fhir.moments import read_choice, read_moment, read_period
 from service.fhir.read_context import ReadContext
 from service.fhir.read_log import ReadLog
-from service.fhir.references import Entry
+from service.fhir.read_result import EarlierAnswer
+from service.fhir.references import Entry, identifiers_of
 from service.fhir.select_entries import Selected, is_own_answer
 
 #: Procedure that a completed Task should have left in the record.
@@ -25,6 +28,13 @@ PROCEDURE_OF_TASK = {
     EventKind.PLACE_COVER: "cover-placement",
     EventKind.REMOVE_CARRIER: "carrier-removal",
 }
+
+
+#: Statuses that the types of an answer may have; any other is no word to repeat.
+_STATUSES = frozenset((
+    "draft", "requested", "received", "accepted", "rejected", "ready", "cancelled", "in-progress", "on-hold", "failed",
+    "completed", "entered-in-error", "active", "revoked", "unknown", "registered", "preliminary", "final", "amended",
+    "corrected"))
 
 
 def _task_code(task: Entry, context: ReadContext) -> str | None:
@@ -70,7 +80,7 @@ def read_earlier_answers(
     Parameters
     ----------
     tolerated : tuple of Entry
-        CarePlans, Tasks and ServiceRequests of the request.
+        Resources of the types that an answer holds.
     procedures : tuple of Selected
         Procedures that count.
     """
@@ -84,3 +94,27 @@ def read_earlier_answers(
         if procedure and not _is_recorded(procedure, entry, procedures, context):
             unrecorded.append(Finding("completed-task-without-procedure", Severity.MODERATE))
     return tuple(unrecorded[:1])
+
+
+def keep_earlier(tolerated: tuple[Entry, ...], canonical_base: str) -> tuple[EarlierAnswer, ...]:
+    """Resources that this service named itself and a server has stored, so that an answer can update them."""
+    system = identifier_system(canonical_base)
+    kept = []
+    for entry in tolerated:
+        named = [i["value"] for i in identifiers_of(entry.resource) if i.get("system") == system and i.get("value")]
+        is_stored = isinstance(entry.resource.get("id"), str)
+        if named and is_stored and _is_status(entry.resource.get("status")):
+            kept.append(_keep(entry, str(named[0])))
+    return tuple(kept)
+
+
+def _is_status(sent: Any) -> bool:
+    return isinstance(sent, str) and sent in _STATUSES
+
+
+def _keep(entry: Entry, identifier_value: str) -> EarlierAnswer:
+    meta = entry.resource.get("meta")
+    version = meta.get("versionId") if isinstance(meta, dict) else None
+    return EarlierAnswer(
+        entry.key, entry.type, identifier_value, entry.resource["status"], entry.resource["id"],
+        version if isinstance(version, str) else None, entry.resource)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from service.domain.case import BurnRecord, PlanRequest
 from service.domain.errors import Fault
@@ -23,6 +24,23 @@ class SourceRef:
     id: str | None
     identifier: dict[str, str] | None
     display: str
+
+
+@dataclass(frozen=True)
+class EarlierAnswer:
+    """A resource of an earlier answer of this service, sent back: what to update, never history.
+
+    ``identifier_value`` is the name that the service gave it; ``id`` and ``version_id`` are
+    those of the caller's server.
+    """
+
+    key: str
+    resource_type: str
+    identifier_value: str
+    status: str
+    id: str
+    version_id: str | None
+    resource: dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -64,6 +82,7 @@ class ReadResult:
     findings: tuple[Finding, ...]
     understood: tuple[tuple[str, str], ...]  # record key, profile code: what counted
     input_sha256: str
+    earlier: tuple[EarlierAnswer, ...] = ()
 
     @property
     def refusal(self) -> Finding | None:

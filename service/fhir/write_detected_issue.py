@@ -22,10 +22,11 @@ def write_detected_issues(frame: AnswerFrame) -> Iterator[tuple[Identity, dict]]
         subject_key = finding.place or WHOLE_PATIENT
         seen[subject_key, finding.code] += 1
         identity = frame.identify(subject_key, finding.code, seen[subject_key, finding.code])
-        yield identity, _write_detected_issue(frame, finding, identity)
+        yield identity, write_detected_issue(frame, finding, identity)
 
 
-def _write_detected_issue(frame: AnswerFrame, finding: Finding, identity: Identity) -> dict:
+def write_detected_issue(frame: AnswerFrame, finding: Finding, identity: Identity) -> dict:
+    """One finding in words, with what it is about, its evidence and what to do."""
     words = word_finding(finding)
     issue = {
         "resourceType": "DetectedIssue",

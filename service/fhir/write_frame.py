@@ -10,7 +10,8 @@ from service.domain.answer import PlanAnswer
 from service.domain.body_region import Place
 from service.domain.case import GraftingCase
 from service.fhir.codes import load_code_map
-from service.fhir.identity import DEVICE_NAME, DEVICE_VALUE, Identity, identifier_system, identify
+from service.fhir.earlier_plan import EarlierPlan
+from service.fhir.identity import DEVICE_NAME, DEVICE_VALUE, Identity, identifier_system, identify, patient_prefix
 from service.fhir.read_result import ReadResult, SourceRef
 from service.fhir.write_reference import refer_to_source
 from service.wording.places import place_in_words
@@ -49,6 +50,11 @@ class AnswerFrame:
         """Record keys of what was used of the request, the patient first."""
         keys = (key for key, _ in self.read_result.understood)
         return tuple(dict.fromkeys((self.case.record.patient.reference, *keys)))
+
+    @cached_property
+    def before(self) -> EarlierPlan:
+        """What the caller sent back of the plan before, if it is of this patient."""
+        return EarlierPlan(self.read_result.earlier, patient_prefix(self.case.record.patient.key))
 
     @cached_property
     def as_of(self) -> str:

@@ -12,7 +12,7 @@ from service.fhir.identity import Identity
 from service.fhir.read_result import ReadResult
 from service.fhir.write_bundle import write_collection, write_transaction
 from service.fhir.write_care_plan import identify_care_plan, write_care_plan
-from service.fhir.write_detected_issue import write_detected_issues
+from service.fhir.write_detected_issue import write_detected_issue, write_detected_issues
 from service.fhir.write_fluid_estimate import write_fluid_estimate
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame
 from service.fhir.write_guidance_response import write_guidance_response
@@ -57,7 +57,7 @@ def write_plan_bundle(answer: PlanAnswer, read_result: ReadResult, settings) -> 
     is_transaction = has_plan and answer.case.request.answer == TRANSACTION
     frame = AnswerFrame(answer, read_result, settings.canonical_base, is_transaction)
     if is_transaction:
-        return write_transaction(_write_plan(frame), frame.as_of)
+        return write_transaction(_write_plan(frame), frame.as_of, frame.before)
     if has_plan:
         resources = _write_plan(frame) + [*write_computed_observations(frame), *write_fluid_estimate(frame)]
         return _explain(frame, resources, care_plan=identify_care_plan(frame))
@@ -74,8 +74,17 @@ def _write_plan(frame: AnswerFrame) -> Resources:
     forecasts = list(write_forecasts(frame))
     care_plan = write_care_plan(
         frame, [identity for identity, _ in tasks], [identity for identity, _ in forecasts])
-    return [
-        (identify_care_plan(frame), care_plan), *tasks, *requests, *forecasts, *write_detected_issues(frame)]
+    plan = [(identify_care_plan(frame), care_plan), *tasks, *requests, *forecasts, *write_detected_issues(frame)]
+    return plan + _write_changes(frame, [resource for _, resource in plan])
+
+
+def _write_changes(frame: AnswerFrame, plan: list[dict]) -> Resources:
+    """One issue for each thing in progress that the plan made again has otherwise."""
+    issues = []
+    for changed in frame.before.changed_in_progress(plan):
+        identity = frame.identify(changed.subject_key, changed.finding.code)
+        issues.append((identity, write_detected_issue(frame, changed.finding, identity)))
+    return issues
 
 
 def _explain(frame: AnswerFrame, resources: Resources, *, care_plan: Identity | None = None) -> dict:
@@ -111,12 +120,12 @@ def _write_requests(frame: AnswerFrame) -> Resources:
 
 
 def _write_tasks(frame: AnswerFrame) -> Resources:
-    """Tasks for what is due within the days that the caller asked for."""
+    """Tasks for what is due within the days that the caller asked for, or has its Task already."""
     sessions = {s.ordinal: identify_session(frame, s) for s in frame.answer.plan.settled.sessions}
     return [
         (identify_event(frame, event), write_task(frame, event, _identify_focus(frame, event, sessions)))
         for event in frame.answer.events
-        if event.day <= frame.case.request.task_days
+        if event.day <= frame.case.request.task_days or frame.before.holds("Task", identify_event(frame, event))
     ]
 
 

@@ -147,7 +147,7 @@ def test_an_answer_sent_back_is_not_history(course):
     aside = again.reply.read.set_aside
     assert len(aside) - len(after.reply.read.set_aside) == len(sent)
     own = {one.resource_type for one in aside if one.reason == "own-answer"}
-    assert own == {"CarePlan", "Task", "ServiceRequest", "Observation"}
+    assert own == {"CarePlan", "Task", "ServiceRequest", "RiskAssessment", "DetectedIssue", "Observation"}
 
 
 def test_a_completed_task_asks_for_its_procedure_until_it_is_recorded(course):
