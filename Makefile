@@ -1,7 +1,7 @@
 SAMPLE ?= shared/samples/adult-60-percent-first-plan.json
 BIN := .venv/bin
 
-.PHONY: setup run test lint fix bench openapi recreate-golden
+.PHONY: setup run test lint fix bench fuzz openapi recreate-golden
 .NOTPARALLEL:
 
 setup:
@@ -22,6 +22,9 @@ fix: setup
 
 bench: setup
 	$(BIN)/python -m tests.bench.bench
+
+fuzz: setup
+	FUZZ_CASES=$${FUZZ_CASES:-100000} $(BIN)/pytest -q tests/fuzz tests/api/test_openapi.py
 
 openapi: setup
 	$(BIN)/python -m tests.api.write_openapi

@@ -17,6 +17,7 @@ from service.fhir.select_entries import Selected, is_refuted
 from service.fhir.tables import read_table
 
 OLDEST_YEARS = 125
+_NEEDED_MEASUREMENTS = ("weight", "height", "haemoglobin")
 
 
 @dataclass(frozen=True)
@@ -165,12 +166,18 @@ def _check_plausible(
 def read_measured(
     code: str, statements: tuple[Statement, ...], birth: BirthDate | None, context: ReadContext
 ) -> Measured | None:
-    """The measurement that counts; ``None`` when there is none or it is without a value."""
+    """The measurement that counts; ``None`` when there is none or it is without a value.
+
+    An old value of something that is needed is refused; of anything else it is set aside.
+    """
     found = next((s for s in statements if s.profile.code == code and s.value is not None), None)
     if found is None:
         return None
     oldest = found.profile.oldest_days
     if oldest is not None and (context.today - found.moment.day).days > oldest:
+        if code not in _NEEDED_MEASUREMENTS:
+            context.log.put_aside("value-too-old", found.expression, "Observation")
+            return None
         context.log.fault("observation-stale", f"{found.expression}.effective", cap=oldest)
     _check_plausible(found, found.value, birth, context)
     return Measured(found.value, found.moment.day, found.key, found.as_sent)

@@ -11,8 +11,9 @@ from schemathesis.specs.openapi.checks import negative_data_rejection, positive_
 from service.api.app import create_app
 from service.settings import Settings
 from tests.api.write_openapi import OPENAPI, described_api
+from tests.fuzz.case_count import CASES
 
-MOST_EXAMPLES = 15
+MOST_EXAMPLES = max(15, CASES // 500)
 #: What no schema says: an unknown resource is set aside, not refused, and elements may contradict each other.
 WIDER = [negative_data_rejection, positive_data_acceptance]
 
