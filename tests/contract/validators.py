@@ -1,10 +1,12 @@
-"""The validators of tests/contract/validate.mjs, called over folders of resources."""
+"""The programs in JavaScript of this folder: validators, a server of another make, a client library."""
 
 from __future__ import annotations
 
 import json
 import shutil
 import subprocess
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 HERE = Path(__file__).parent
@@ -12,25 +14,42 @@ INSTALL = f"npm ci --ignore-scripts --prefix {HERE.relative_to(HERE.parents[1])}
 
 
 def require_validators() -> None:
-    """Install the validators from the lock file when they are not there.
+    """Install what the programs need from the lock file when it is not there.
 
     Fails with the command to run: what is not checked must not look as if it were.
     """
     for program in ("node", "npm"):
         if shutil.which(program) is None:
             raise AssertionError(f"{program} is missing: install it with `apt-get install nodejs npm`")
-    if not (HERE / "node_modules" / "fhir").is_dir():
+    needed = json.loads((HERE / "package.json").read_text())["dependencies"]
+    if not all((HERE / "node_modules" / name).is_dir() for name in needed):
         done = subprocess.run(
             ["npm", "ci", "--ignore-scripts"], cwd=HERE, capture_output=True, text=True, timeout=300)
         assert done.returncode == 0, f"the validators could not be installed: run `{INSTALL}`\n{done.stderr}"
 
 
+def run_program(name: str, *arguments: str) -> str:
+    """What a program prints; fails with its complaint."""
+    done = subprocess.run(["node", str(HERE / name), *arguments], capture_output=True, text=True, timeout=120)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@contextmanager
+def run_store() -> Iterator[str]:
+    """A FHIR server of another make that stores in memory, for as long as the block runs; gives its address."""
+    with subprocess.Popen(["node", str(HERE / "store.mjs")], stdout=subprocess.PIPE, text=True) as program:
+        try:
+            address = program.stdout.readline().strip()
+            assert address.startswith("http://"), "the server did not start"
+            yield address
+        finally:
+            program.terminate()
+
+
 def judge(*folders: Path) -> list[dict]:
     """Every message about the resources in the folders."""
-    done = subprocess.run(
-        ["node", str(HERE / "validate.mjs"), *map(str, folders)], capture_output=True, text=True, timeout=120)
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+    return json.loads(run_program("validate.mjs", *map(str, folders)))
 
 
 def accepted() -> list[dict]:
