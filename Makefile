@@ -1,7 +1,7 @@
 SAMPLE ?= shared/samples/adult-60-percent-first-plan.json
 BIN := .venv/bin
 
-.PHONY: setup run test lint fix bench fuzz openapi recreate-golden
+.PHONY: setup run test conformance browser-test lint fix bench fuzz openapi recreate-golden
 .NOTPARALLEL:
 
 setup:
@@ -12,6 +12,13 @@ run: setup
 
 test: lint
 	$(BIN)/pytest
+
+conformance: setup
+	mvn -q -B -f tests/conformance/pom.xml compile dependency:build-classpath -Dmdep.outputFile=target/classpath
+	$(BIN)/python -m tests.conformance.judge_emitted
+
+browser-test: setup
+	$(BIN)/python -m tests.conformance.call_from_a_page
 
 lint: setup
 	$(BIN)/ruff check
