@@ -17,22 +17,36 @@ from service.fhir.faults import refuse
 
 MOST_BYTES = 8 * 1024 * 1024
 MOST_LEVELS = 150
+MOST_ELEMENTS = 600_000  # dense FHIR of MOST_BYTES has two thirds of it
 MOST_DIGITS = 40
 MOST_MAGNITUDE = 30  # powers of ten
 MOST_TEXT = 1024 * 1024
 
-_STRING = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"', re.DOTALL)
 _ONE_KIND = bytes.maketrans(b"{}", b"[]")
 _ALL_BUT_BRACKETS = bytes(set(range(256)) - set(b"[]{}"))
+_TOO_DEEP = b"[" * (MOST_LEVELS + 1)
+
+
+def _brackets_of(body: bytes) -> bytes:
+    """The brackets outside of strings, all made one kind: whether they match is left to the parser."""
+    if b"\\" in body:
+        body = body.replace(b"\\\\", b"").replace(b'\\"', b"")
+    return b"".join(body.split(b'"')[::2]).translate(_ONE_KIND, _ALL_BUT_BRACKETS)
+
+
+def _refuse_size(body: bytes) -> None:
+    """Count what will become objects, at the speed of a copy, before any does."""
+    elements = max(body.count(b",") + body.count(b"{") + body.count(b"["), body.count(b'"') // 4)
+    if elements > MOST_ELEMENTS:
+        raise refuse("too-many-elements", "", cap=MOST_ELEMENTS)
 
 
 def _refuse_depth(body: bytes) -> None:
-    """Peel the innermost level of brackets, round by round, each at the speed of a copy.
-
-    Whether brackets match is left to the parser; here all are of one kind.
-    """
-    brackets = _STRING.sub(b"", body).translate(_ONE_KIND, _ALL_BUT_BRACKETS)
+    """Peel the innermost level of brackets, round by round."""
+    brackets = _brackets_of(body)
     for _ in range(MOST_LEVELS):
+        if _TOO_DEEP in brackets:
+            break
         peeled = brackets.replace(b"[]", b"")
         if len(peeled) == len(brackets):
             return
@@ -98,6 +112,7 @@ def read_json(body: bytes) -> dict[str, Any]:
         raise refuse("not-utf8", "") from None
     if text[0] == "\ufeff" or "\0" in text:
         raise refuse("not-utf8", "")
+    _refuse_size(body)
     _refuse_depth(body)
     try:
         read = _DECODER.decode(text)

@@ -160,6 +160,8 @@ def read_bundle(body: ReadBody, log: ReadLog) -> RecordBundle:
             scan = ElementScan(entry.expression, log)
             scan.walk(entry.resource)
             modifiers[entry.key] = scan.modifiers
+            if scan.is_too_large:
+                continue
             if check_structure(entry.resource, entry.expression, log) and _check_bindings(entry, log):
                 readable.append(entry)
     return RecordBundle(tuple(readable), tuple(tolerated), ReferenceIndex(tuple(entries)), modifiers)

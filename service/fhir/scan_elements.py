@@ -25,10 +25,15 @@ class ElementScan:
         self.expression = expression
         self.log = log
         self.modifiers: list[tuple[str, str]] = []  # error id, place
+        self.is_too_large = False  # further checks would cost more than they tell
         self._path: list[str | int] = []
 
     def _place(self) -> str:
         return self.expression + path_of(tuple(self._path))
+
+    def _refuse_size(self, error_id: str, place: str, cap: int) -> None:
+        self.is_too_large = True
+        self.log.fault(error_id, place, cap=cap)
 
     def walk(self, node: Any) -> None:
         if isinstance(node, dict):
@@ -40,7 +45,7 @@ class ElementScan:
 
     def _walk_members(self, members: Any) -> None:
         if len(self._path) >= MOST_ELEMENT_LEVELS:
-            self.log.fault("extension-too-deep", self.expression, cap=MOST_ELEMENT_LEVELS)
+            self._refuse_size("extension-too-deep", self.expression, MOST_ELEMENT_LEVELS)
             return
         for key, member in members:
             self._path.append(key)
@@ -53,7 +58,7 @@ class ElementScan:
         if key == "id" and isinstance(member, str) and len(member) > LONGEST_ID:
             self.log.fault("id-too-long", self._place())
         elif key == "extension" and len(member) > MOST_EXTENSIONS:
-            self.log.fault("too-many-extensions", self._place(), cap=MOST_EXTENSIONS)
+            self._refuse_size("too-many-extensions", self._place(), MOST_EXTENSIONS)
         elif key == "modifierExtension":
             self.modifiers.append(("modifier-extension", self._place()))
         elif key == "implicitRules":
@@ -63,8 +68,9 @@ class ElementScan:
 
     def _look_at_text(self, text: str) -> None:
         if len(text) > MOST_TEXT:
-            self.log.fault("text-too-long", self._place(), cap=MOST_TEXT)
-        if _FORBIDDEN.search(text):
+            self._refuse_size("text-too-long", self._place(), MOST_TEXT)
+            return
+        if not text.isprintable() and _FORBIDDEN.search(text):
             self.log.fault("control-character", self._place())
         if not text.isascii() and _TURNING.search(text):
             self.log.note("direction-override", self._place())

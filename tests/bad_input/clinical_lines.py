@@ -69,8 +69,8 @@ CODES = [
              "resource-unknown-type", SECOND, planted="Planted"),
     BadInput(93, "unused type", wounds(WOUND, {"resourceType": "Claim", "id": "planted"}), 200, "informational",
              "resource-not-used", SECOND, planted="planted"),
-    BadInput(0, "unknown element", wounds(WOUND | {"valueQuantty": 1}), 400, "structure", "element-unknown",
-             f"{FIRST_WOUND}.valueQuantty"),
+    BadInput(0, "unknown element", wounds(WOUND | {"bodySitt": 1}), 400, "structure", "element-unknown",
+             f"{FIRST_WOUND}.bodySitt"),
 ]
 
 CONTRADICTIONS = [

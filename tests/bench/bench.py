@@ -23,6 +23,7 @@ from service.settings import Settings
 from service.wiring import answer_plan_request, build_parts
 from tests import builders
 from tests.bench.memory import REQUESTS, measure_memory
+from tests.bench.refusals import measure_refusals
 from tests.bench.timing import median_milliseconds, paired
 from tests.conftest import ANSWERED_SAMPLES, SAMPLES
 
@@ -80,10 +81,15 @@ def bench_memory() -> None:
     row(f"memory of the service after {REQUESTS:,} requests", f"{late:.0f} MB", f"{late - early:+.0f} MB")
 
 
+def bench_refusals() -> None:
+    for name, milliseconds, megabytes in measure_refusals():
+        row(f"refuse {name}", f"{milliseconds:.1f} ms", f"{megabytes:.1f} MB beside the body")
+
+
 def main() -> None:
     load = ", ".join(f"{value:.1f}" for value in os.getloadavg())
     print(f"Python {platform.python_version()}, {os.cpu_count()} cores, load {load}")
-    for bench in (bench_reading, bench_plans, bench_writing, bench_memory):
+    for bench in (bench_reading, bench_plans, bench_writing, bench_refusals, bench_memory):
         bench()
 
 

@@ -1,12 +1,15 @@
 """JSON in and out keeps every digit and refuses what would change in silence."""
 
+import json
 from decimal import Decimal
 
 import orjson
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from service.domain.errors import InvalidCase
-from service.fhir.json_text import MOST_BYTES, MOST_LEVELS, dump, read_json
+from service.fhir.json_text import MOST_BYTES, MOST_ELEMENTS, MOST_LEVELS, dump, read_json
 
 
 @pytest.mark.parametrize("text", ["12.50", "1E-7", "0.1234567890123456789012345678901", "-0.0", "1E+3"])
@@ -30,6 +33,10 @@ def test_an_integer_stays_an_integer():
     (b"[" * (MOST_LEVELS + 1) + b"]" * (MOST_LEVELS + 1), "nested-too-deep"),
     (b" " * (MOST_BYTES + 1), "body-too-large"),
     (b'{"a":1\x00}', "not-utf8"),
+    (b'{"a":' + b"[[]," * MOST_LEVELS + b"[]" + b"]" * MOST_LEVELS + b"}", "nested-too-deep"),
+    (b'{"a":[' + b"1," * MOST_ELEMENTS + b"1]}", "too-many-elements"),
+    (b'{"a":"' + b"{" * (MOST_ELEMENTS + 1) + b'"}', "too-many-elements"),
+    (b'"' * (4 * MOST_ELEMENTS + 4), "too-many-elements"),
 ])
 def test_what_is_refused(body, error_id):
     with pytest.raises(InvalidCase) as refused:
@@ -40,6 +47,18 @@ def test_what_is_refused(body, error_id):
 def test_brackets_in_a_text_are_no_levels():
     text = "[" * 1000 + '\\"{'
     assert read_json(('{"a":"' + text + '"}').encode()) == {"a": "[" * 1000 + '"{'}
+
+
+@given(st.lists(st.text(alphabet='\\"[]{}a', max_size=12), max_size=12))
+def test_whatever_stands_in_texts_is_no_level(texts):
+    sent = {"a": texts + ["[" * (MOST_LEVELS + 1)]}
+    assert read_json(json.dumps(sent).encode()) == sent
+
+
+@pytest.mark.parametrize("levels", [MOST_LEVELS - 1, MOST_LEVELS])
+def test_the_cap_of_levels_is_exact(levels):
+    deep = b'{"a":' + b"[" * (levels - 1) + b"]" * (levels - 1) + b"}"
+    assert read_json(deep)
 
 
 def test_the_name_of_a_strange_key_is_not_repeated():

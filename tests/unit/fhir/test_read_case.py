@@ -289,3 +289,31 @@ def test_the_patient_key_is_opaque_and_stable():
     one, other = read(WOUND), read(make.burn_wound("face", 3))
     assert one.record.patient.key == other.record.patient.key
     assert "p1" not in one.record.patient.key
+
+
+@pytest.mark.parametrize("code", ["albumin", "core-temperature", "body-surface"])
+def test_an_old_value_that_is_not_needed_is_set_aside(code):
+    old = make.measured(code, {"albumin": 3, "core-temperature": 37, "body-surface": "1.8"}[code], seen="2023-03-01")
+    result = read(WOUND, old)
+    assert set_aside(result) == ["value-too-old"]
+    assert getattr(result.record.patient, {"albumin": "albumin_g_dl", "core-temperature": "core_temperature_celsius",
+                                           "body-surface": "body_surface_m2"}[code]) is None
+
+
+def test_a_sum_that_lacks_an_extent_is_not_held_against_the_total():
+    total = make.stated("total-burn-extent", valueQuantity=make.quantity(20, "%"))
+    result = read(WOUND, make.burn_wound("right thigh front", depth=None), total)
+    assert missing(result) == ["burn-depth"]
+
+
+@pytest.mark.parametrize("code", ["treatment-intent", "fit-for-theatre-from", "amputated"])
+def test_a_statement_without_its_value_is_asked_for_it(code):
+    site = {"bodySite": make.local("hand", "left")} if code == "amputated" else {}
+    result = read(WOUND, make.stated(code, **site))
+    assert missing(result) == ["value"]
+
+
+def test_the_clock_is_taken_only_with_a_word():
+    bundle = make.record(make.burn_wound())["parameter"][0]["resource"]
+    assert "as-of-from-clock" in {note.error_id for note in examine_request(make.body_of(bundle)).notes}
+    assert examine_request(make.body_of(bundle), as_of=datetime(2026, 3, 4, tzinfo=UTC)).notes == ()
