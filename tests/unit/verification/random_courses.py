@@ -97,7 +97,9 @@ class _Course:
             return wound
         method = self.rng.choice(sorted(methods_of_place(wound.place, wound.over_joint)))
         area_cm2 = decimal_between(self.rng, Decimal(50), Decimal(2500), "0.1")
-        return replace(wound, placed=(PlacedGraft(-2, method, area_cm2),))
+        is_lain_on = not self.off_loading and wound.place.loaded_in is not None
+        day = -14 if is_lain_on else -2  # an old graft that nobody read protects itself no longer
+        return replace(wound, placed=(PlacedGraft(day, method, area_cm2),))
 
     def _treat(self, wound: BurnWound) -> BurnWound:
         """Choose pieces by session, excise what they need, cover the bed until then."""
