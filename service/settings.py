@@ -13,6 +13,7 @@ from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 PREFIX = "GRAFTSTAGE_"
 EXAMPLE_BASE = "https://graftstage.example/fhir"
 EXAMPLE_ZONE = "UTC"
+SHIPPED = "shipped"
 _HOST = re.compile(r"[A-Za-z0-9.-]+|\[[0-9A-Fa-f:.]+\]")
 _ORIGIN = re.compile(r"https?://[^\s/]+|\*")
 
@@ -26,11 +27,11 @@ class Settings(BaseSettings):
 
     ``canonical_base`` starts every canonical URL and identifier system of the service;
     ``time_zone`` (IANA) says on which calendar day an instant falls when a request does not;
-    ``max_body_bytes`` caps one request; ``concurrent_plans`` are made at once and
-    ``waiting_plans`` may wait, further ones are told to come back; ``body_seconds`` is the time
-    that a body may take to arrive; ``allowed_hosts`` lists the host names that callers may use,
-    any by default, for no answer repeats one; ``cors_origins`` lists the web origins that may
-    call, none by default.
+    ``code_map`` is a file that replaces the code map that is shipped; ``max_body_bytes`` caps one request;
+    ``concurrent_plans`` are made at once and ``waiting_plans`` may wait, further ones are told to come back;
+    ``body_seconds`` is the time that a body may take to arrive; ``allowed_hosts`` lists the host names that callers
+    may use, any by default, for no answer repeats one; ``cors_origins`` lists the web origins that may call, none
+    by default.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, frozen=True, hide_input_in_errors=True)
@@ -39,6 +40,7 @@ class Settings(BaseSettings):
     port: int = Field(default=8000, ge=0, le=65535)
     canonical_base: str = Field(default=EXAMPLE_BASE, pattern=r"^https?://[^\s/]+(/[^\s/]+)*$")
     time_zone: str = EXAMPLE_ZONE
+    code_map: str = SHIPPED
     max_body_bytes: int = Field(default=8_000_000, ge=1_000)
     concurrent_plans: int = Field(default=2, ge=1)
     waiting_plans: int = Field(default=32, ge=0)

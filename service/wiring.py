@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
+from pathlib import Path
 from time import perf_counter
 
 from service import __version__
@@ -18,6 +19,7 @@ from service.domain.answer import PlanAnswer
 from service.domain.errors import ServiceFault
 from service.domain.plan import PlanOutcome
 from service.evidence.library import Evidence, load_evidence
+from service.fhir.codes import use_code_map
 from service.fhir.export_conformance import conformance_resources
 from service.fhir.read_case import examine_request, read_request
 from service.fhir.read_result import ReadResult
@@ -28,7 +30,7 @@ from service.fhir.write_plan import write_plan_bundle
 from service.fhir.write_read_report import write_read_report
 from service.plan_grafting import plan_grafting
 from service.preferences.library import Preferences, load_preferences
-from service.settings import Settings
+from service.settings import SHIPPED, Settings
 from service.wording.plan_text import write_data_required_text, write_plan_text, write_refusal_text
 
 log = logging.getLogger("graftstage")
@@ -45,8 +47,13 @@ class Parts:
 
 
 def build_parts(settings: Settings) -> Parts:
-    """Everything that an answer needs. Raises ``ServiceFault`` when the evidence does not fit its lock."""
+    """Everything that an answer needs.
+
+    Raises ``ServiceFault`` when the evidence does not fit its lock or the code map of the site has faults.
+    """
     try:
+        if settings.code_map != SHIPPED:
+            use_code_map(settings.canonical_base, Path(settings.code_map))
         return Parts(settings, load_evidence(), load_preferences())
     except ValueError as error:
         raise ServiceFault(str(error)) from error

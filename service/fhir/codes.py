@@ -1,47 +1,21 @@
 """Codings: every one read or written is a row of the code map.
 
 A concept is named ``kind/code``, for example ``region/thigh``. Several codings may stand for
-one concept; the first row of a concept is the one that is written.
+one concept; the first row of a concept is the one that is written. A deployment, known by its
+canonical base, may have a map of its own.
 """
 
 from __future__ import annotations
 
-import csv
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
-from service.fhir.canonical import CODE_SYSTEM, code_system_url
+from service.fhir.canonical import code_system_url
+from service.fhir.code_rows import CODE_MAP, CodeRow, find_faults, read_rows
 from service.fhir.read_log import ReadLog
-
-CODE_MAP = Path(__file__).resolve().parents[2] / "shared" / "code-map.csv"
-
-
-@dataclass(frozen=True)
-class CodeRow:
-    """One coding and the concept it stands for. ``verified`` says how it was checked."""
-
-    concept: str
-    system: str
-    code: str
-    display: str
-    meaning: str
-    verified: str
-
-    @property
-    def kind(self) -> str:
-        return self.concept.split("/", 1)[0]
-
-    @property
-    def name(self) -> str:
-        return self.concept.split("/", 1)[1]
-
-    @property
-    def is_local(self) -> bool:
-        return self.system == CODE_SYSTEM
 
 
 class CodeMap:
@@ -82,10 +56,24 @@ class CodeMap:
         return {"system": self._system(row), "code": row.code, "display": row.display}
 
 
+#: Files of deployments with a code map of their own, by canonical base.
+_FILES: dict[str, Path] = {}
+
+
+def use_code_map(canonical_base: str, path: Path) -> None:
+    """Let a deployment read and write by its own code map; to be called before anything is read.
+
+    Raises ``ValueError`` naming every row that is missing or clashes.
+    """
+    faults = find_faults(read_rows(path), read_rows(CODE_MAP))
+    if faults:
+        raise ValueError(f"code map: {'; '.join(faults)}")
+    _FILES[canonical_base] = path
+
+
 @lru_cache(maxsize=8)
 def load_code_map(canonical_base: str) -> CodeMap:
-    with CODE_MAP.open(newline="", encoding="utf-8") as handle:
-        return CodeMap(tuple(CodeRow(**row) for row in csv.DictReader(handle)), canonical_base)
+    return CodeMap(read_rows(_FILES.get(canonical_base, CODE_MAP)), canonical_base)
 
 
 def codings_of(concept: Any) -> Iterator[tuple[int, dict[str, Any]]]:
