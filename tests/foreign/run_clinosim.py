@@ -10,7 +10,7 @@ import sys
 from clinosim.simulator.cli import main
 
 STAYS = ("industrial_burn_severe", "crush_injury_hand", "electrical_injury")
-EACH, SEED = "2", "17"
+EACH, SEED = "1", "17"
 
 if __name__ == "__main__":
     folder = sys.argv[1]

@@ -6,7 +6,7 @@ import os
 
 from hypothesis import HealthCheck, settings
 
-CASES = int(os.environ.get("FUZZ_CASES", "2500"))
+CASES = int(os.environ.get("FUZZ_CASES", "1500"))
 
 
 def share(percent: int) -> settings:
