@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import json
-from functools import lru_cache
-from pathlib import Path
-
 from service.api.errors import describe_error
 from service.api.media_types import FHIR_JSON, TEXT
+from service.api.openapi_examples import (
+    conformance_example,
+    data_required_example,
+    example_request,
+    read_report_example,
+    search_example,
+    versions_example,
+)
 from service.api.transport_faults import TransportFault
 from service.fhir.canonical import DEFAULT_CANONICAL_BASE
 from service.fhir.faults import refuse
-
-EXAMPLE = Path(__file__).parent / "example_request.json"
 
 UNKNOWN_UNIT = "Bundle.entry[2].resource.value.code"
 #: For each status what it means, and an error that has it: the example is what that error leaves as.
@@ -32,11 +34,6 @@ _ERRORS = {
 }
 
 
-@lru_cache(maxsize=1)
-def example_request() -> dict:
-    return json.loads(EXAMPLE.read_text(encoding="utf-8"))
-
-
 def _errors(*statuses: int) -> dict[int, dict]:
     return {status: _error(*_ERRORS[status]) for status in statuses}
 
@@ -47,8 +44,8 @@ def _error(description: str, error: Exception) -> dict:
     return {"description": description, "content": {FHIR_JSON: content}}
 
 
-def _answer(name: str, description: str) -> dict[int, dict]:
-    content = {FHIR_JSON: {"schema": {"$ref": f"#/components/schemas/{name}Answer"}}}
+def _answer(name: str, description: str, example: dict) -> dict[int, dict]:
+    content = {FHIR_JSON: {"schema": {"$ref": f"#/components/schemas/{name}Answer"}, "example": example}}
     return {200: {"description": description, "content": content}}
 
 
@@ -69,19 +66,22 @@ PLAN_GRAFTS = _operation(
     "Takes a burn record as a Bundle, or Parameters around one, and answers with a draft plan for a "
     "clinician to review. When the record lacks something that planning needs, the answer is 200 with a "
     "GuidanceResponse `data-required` and no CarePlan. `Accept: text/plain` gives the plan to read.",
-    _answer("Bundle", "The plan, CarePlan first; or what is missing for one"))
+    _answer(
+        "Bundle", "The plan, CarePlan first; or, as in the example, what is missing for one", data_required_example()))
 READ_BURN_RECORD = _operation(
     "Read a record without planning",
     "Dry run: what was understood, what was set aside, what is missing or wrong. "
     "`Accept: text/plain` gives the report to read.",
-    _answer("Parameters", "The reading of the record"))
+    _answer("Parameters", "The reading of the record", read_report_example()))
 VERSIONS = {
     "summary": "FHIR versions spoken here", "tags": ["capabilities"],
-    "responses": {**_answer("Parameters", "Versions"), **_errors(400, 406)}}
+    "responses": {**_answer("Parameters", "Versions", versions_example()), **_errors(400, 406)}}
 _HELD = {304: {"description": "`If-None-Match` names the tag of what would be sent"}}
 METADATA = {
     "summary": "What this endpoint can do", "tags": ["capabilities"],
-    "responses": {**_answer("CapabilityStatement", "CapabilityStatement"), **_HELD, **_errors(400, 406)}}
+    "responses": {
+        **_answer("CapabilityStatement", "CapabilityStatement", conformance_example("CapabilityStatement")),
+        **_HELD, **_errors(400, 406)}}
 
 
 def read_of(resource_type: str) -> dict:
@@ -90,7 +90,9 @@ def read_of(resource_type: str) -> dict:
         "openapi_extra": {"parameters": [{
             "name": "resource_id", "in": "path", "required": True,
             "schema": {"type": "string", "pattern": r"^[A-Za-z0-9.-]{1,64}$"}}]},
-        "responses": {**_answer("Conformance", resource_type), **_HELD, **_errors(400, 404, 406)}}
+        "responses": {
+            **_answer("Conformance", resource_type, conformance_example(resource_type)),
+            **_HELD, **_errors(400, 404, 406)}}
 
 
 def search_of(resource_type: str) -> dict:
@@ -99,4 +101,4 @@ def search_of(resource_type: str) -> dict:
         "openapi_extra": {"parameters": [{
             "name": "url", "in": "query", "required": False, "schema": {"type": "string", "format": "uri"},
             "description": "Canonical URL; all of the type when absent"}]},
-        "responses": {**_answer("Bundle", "A searchset"), **_errors(400, 406)}}
+        "responses": {**_answer("Bundle", "A searchset", search_example(resource_type)), **_errors(400, 406)}}

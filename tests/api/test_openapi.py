@@ -34,6 +34,14 @@ def test_the_file_is_current():
     assert (OPENAPI / "openapi.json").read_text(encoding="utf-8") == described_api(), "run: make openapi"
 
 
+def test_every_answer_with_a_body_has_an_example():
+    for path, methods in json.loads(described_api())["paths"].items():
+        if path.startswith("/fhir/"):
+            for operation in methods.values():
+                for status, answer in operation["responses"].items():
+                    assert status == "304" or answer["content"]["application/fhir+json"]["example"], (path, status)
+
+
 def test_every_path_says_how_it_fails():
     for path, methods in json.loads(described_api())["paths"].items():
         if path.startswith("/fhir/"):
