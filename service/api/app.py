@@ -17,6 +17,7 @@ from service.api.answers import write_error
 from service.api.conformance import Conformance
 from service.api.errors import allowed_methods
 from service.api.idempotency import IdempotencyKeys
+from service.api.lingering_close import LingeringClose
 from service.api.openapi_schemas import answer_schemas, request_schemas
 from service.api.request_frame import HeadAsGet, RequestFrame, TrailingSlash
 from service.api.request_log import RequestLog
@@ -62,6 +63,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.add_middleware(HeadAsGet)
     app.add_middleware(RequestFrame, allowed_hosts=settings.allowed_hosts)
     app.add_middleware(RequestLog)
+    app.add_middleware(LingeringClose)
     app.openapi = lambda: _describe(app)
     return app
 

@@ -260,3 +260,11 @@ def test_an_unknown_parameter_is_told_to_who_wants_to_know(client):
     assert "planted" not in answer.text
     assert client.post(f"{PLAN}?planted=1", content=RECORD, headers=FHIR).status_code == 200
     assert client.post(f"{PLAN}?_pretty=true", content=RECORD, headers=strict).status_code == 200
+
+
+@pytest.mark.parametrize("attempt", range(10))
+def test_a_refusal_reaches_a_client_that_is_still_sending(client, attempt):
+    """The answer must not be lost because the connection closes on data that nobody read."""
+    answer = client.post(PLAN, content=b"{" + b" " * 20_000_000, headers={"Content-Type": "application/fhir+json"})
+    assert answer.status_code == 413
+    assert answer.json()["issue"][0]["details"]["coding"][0]["code"] == "body-too-large"
