@@ -24,6 +24,7 @@ from service.api.request_log import RequestLog
 from service.api.transport_faults import TransportFault
 from service.api.workload import Workload
 from service.domain.errors import InvalidCase, ServiceFault
+from service.fhir.resources import warm_up
 from service.settings import Settings, load_settings
 from service.wiring import build_parts
 
@@ -43,6 +44,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     settings = settings or load_settings()
     for warning in settings.warnings:
         log.warning(warning)
+    warm_up()
     app = FastAPI(
         title="Graftstage", version=__version__, description=DESCRIPTION, docs_url=None, redoc_url=None,
         redirect_slashes=False)
