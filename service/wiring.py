@@ -121,7 +121,7 @@ def answer_plan_request(
     body : bytes
         Bundle or Parameters as sent.
     as_of : datetime, optional
-        Moment of the answer when the request states none; now when both are absent.
+        Moment of the answer, before the one in the request; now when both are absent.
     seconds : Decimal, optional
         Search time, before the one in the request. [s]
 

@@ -13,7 +13,7 @@ from service.cli.exit_codes import UsageFault
 def add_request_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help="Bundle or Parameters as JSON; - reads standard input")
     parser.add_argument("--as-of", type=_instant, metavar="INSTANT",
-                        help="the moment to answer for when the request states none, such as 2026-03-02T08:00:00Z")
+                        help="the moment to answer for, before the one in the request, such as 2026-03-02T08:00:00Z")
 
 
 def read_request_file(name: str) -> bytes:

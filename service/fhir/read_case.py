@@ -82,7 +82,7 @@ def examine_request(
     body : bytes
         A Bundle or a Parameters resource as JSON.
     as_of : datetime or None
-        Moment of the answer when the request does not state one; now when both are absent.
+        Moment of the answer, before the one in the request; now when both are absent.
     site_time_zone : str
         IANA name, when the request does not state one.
     canonical_base : str

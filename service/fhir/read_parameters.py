@@ -222,7 +222,7 @@ def read_parameters(
     sent : list
         FHIRPath and parameter, without the Bundle.
     as_of : datetime or None
-        Moment of the answer when the request does not state one; now when both are absent.
+        Moment of the answer, before the one in the request; now when both are absent.
     site_time_zone : str
         IANA name, when the request does not state one.
     """
@@ -239,7 +239,7 @@ def read_parameters(
     methods = frozenset(filter(None, (read_graft_method(name) for _, name in read.get("method-available", []))))
     zone = _time_zone(read, site_time_zone, log)
     return PlanRequest(
-        as_of=(one("as-of") or as_of or datetime.now(UTC)).astimezone(ZoneInfo(zone)),
+        as_of=(as_of or one("as-of") or datetime.now(UTC)).astimezone(ZoneInfo(zone)),
         time_zone=zone,
         theatre_days=tuple(
             TheatreDay(parts["date"], parts.get("minutes"), parts.get("positions"))

@@ -116,6 +116,11 @@ def test_as_of_serves_a_request_that_states_none(client):
     assert json.loads(ended.stdout)["timestamp"].startswith("2026-03-05T08:00:00")
 
 
+def test_as_of_comes_before_the_one_in_the_request():
+    ended = graftstage("plan", str(FIRST_PLAN), "--as-of", "2026-03-05T08:00:00Z")
+    assert json.loads(ended.stdout)["timestamp"].startswith("2026-03-05T09:00:00+01:00")
+
+
 def test_an_unknown_setting_is_a_usage_error(monkeypatch):
     monkeypatch.setenv("GRAFTSTAGE_COLOUR", "blue")
     ended = graftstage("plan", str(FIRST_PLAN))

@@ -1,6 +1,6 @@
 """What counts, what is set aside, what is missing: the reading as a whole."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -38,10 +38,10 @@ def test_a_bare_bundle_is_read_as_of_the_argument():
     assert read_request(body, as_of=as_of).request.as_of == as_of
 
 
-def test_the_as_of_of_the_request_wins_over_the_argument():
-    body = make.body_of(make.record(WOUND))
-    result = read_request(body, as_of=datetime(2030, 1, 1, tzinfo=UTC))
-    assert result.request.as_of == datetime.fromisoformat(make.AS_OF)
+def test_the_as_of_asked_for_beside_the_request_comes_first():
+    later = datetime.fromisoformat(make.AS_OF) + timedelta(days=1)
+    assert read_request(make.body_of(make.record(WOUND)), as_of=later).request.as_of == later
+    assert read_request(make.body_of(make.record(WOUND))).request.as_of == datetime.fromisoformat(make.AS_OF)
 
 
 @pytest.mark.parametrize("kind", ["collection", "searchset", "batch", "transaction"])
