@@ -8,6 +8,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 #: How long, and how much, is read and thrown away after an answer that closes the connection.
 LINGER_SECONDS = 2.0
 LINGER_BYTES = 64 * 1024 * 1024
+#: A body in chunks has no end in sight: less of it is read.
+LINGER_BYTES_OF_CHUNKS = 16 * 1024 * 1024
 
 
 class LingeringClose:
@@ -34,15 +36,16 @@ class LingeringClose:
 
         await self.app(scope, receive, send_and_hold)
         if is_held:
-            await _throw_away(receive)
+            is_stated = any(name == b"content-length" for name, _ in scope["headers"])
+            await _throw_away(receive, LINGER_BYTES if is_stated else LINGER_BYTES_OF_CHUNKS)
             await send({"type": "http.response.body", "body": b"", "more_body": False})
 
 
-async def _throw_away(receive: Receive) -> None:
+async def _throw_away(receive: Receive, most_bytes: int) -> None:
     """Read until the body ends, the peer leaves, or the bounds are met; keep nothing."""
     read_bytes = 0
     with move_on_after(LINGER_SECONDS):
-        while read_bytes < LINGER_BYTES:
+        while read_bytes < most_bytes:
             message = await receive()
             if message["type"] != "http.request":
                 return
