@@ -36,13 +36,13 @@ def main(arguments: list[str] | None = None) -> int:
 
 def _describe(fault: Exception) -> tuple[int, str]:
     """Exit code and words. What is loaded for them here need not be loaded for a command that succeeds."""
-    from service.cli.fault_text import write_faults
+    from service.fhir.read_text import word_fault
     from service.settings import SettingsFault
 
     if isinstance(fault, UsageFault | SettingsFault):
         return USAGE, str(fault)
     if isinstance(fault, InvalidCase):
-        return REFUSED, write_faults(fault.faults)
+        return REFUSED, "\n".join(map(word_fault, fault.faults))
     if isinstance(fault, ServiceFault):
         return FAULT, f"The service failed: {fault}."
     return FAULT, f"The service failed ({type(fault).__name__})."  # its text may repeat what was read

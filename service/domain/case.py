@@ -105,6 +105,11 @@ class FixedDecision:
     day: date | None = None
     method: GraftMethod | None = None
 
+    @property
+    def region_key(self) -> str:
+        """Region with its side, both surfaces together, as ``Place.region_key`` names it."""
+        return f"{self.side}-{self.region}" if self.side else str(self.region)
+
 
 @dataclass(frozen=True)
 class PlanRequest:

@@ -55,11 +55,11 @@ def _missing(result: ReadResult) -> Iterable[str]:
         yield f"{absence_rules()[missing.datum].meaning}{where}."
 
 
-def _faults(faults: tuple[Fault, ...]) -> Iterable[str]:
-    for fault in faults:
-        kind, values = kind_of(fault), dict(fault.values)
-        where = f"{fault.expression}: " if fault.expression else ""
-        yield f"{where}{fill(kind.text, values)} {fill(kind.repair, values)} [{fault.error_id}]"
+def word_fault(fault: Fault) -> str:
+    """Where, what, and how to repair it, in the words of the OperationOutcome, on one line."""
+    kind, values = kind_of(fault), dict(fault.values)
+    where = f"{fault.expression}: " if fault.expression else ""
+    return f"{where}{fill(kind.text, values)} {fill(kind.repair, values)} [{fault.error_id}]"
 
 
 def write_read_text(result: ReadResult) -> str:
@@ -77,6 +77,6 @@ def write_read_text(result: ReadResult) -> str:
         _section("Extents as understood", _extents(result.record) if result.record else ()),
         _section("Set aside", _set_aside(result)),
         _section("Missing", _missing(result)),
-        _section("Wrong", _faults(result.faults)),
-        _section("Notes", _faults(result.notes)),
+        _section("Wrong", map(word_fault, result.faults)),
+        _section("Notes", map(word_fault, result.notes)),
     ) if section)

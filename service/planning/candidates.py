@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from service.domain.burn_wound import BedState, BurnWound
-from service.domain.case import Act, GraftingCase
+from service.domain.case import Act, FixedDecision, GraftingCase
 from service.domain.graft import NEEDS_OVERLAY, GraftMethod, methods_of_place
 from service.planning.quantities import PlanningQuantities
 
@@ -32,8 +32,8 @@ def decided_day(case: GraftingCase, wound: BurnWound) -> int | None:
     return None
 
 
-def is_about(decision, wound: BurnWound) -> bool:
-    return (decision.region, decision.side) == (wound.place.region, wound.place.side)
+def is_about(decision: FixedDecision, wound: BurnWound) -> bool:
+    return decision.region_key == wound.place.region_key
 
 
 def candidate_methods(case: GraftingCase, wound: BurnWound) -> frozenset[GraftMethod]:

@@ -37,12 +37,8 @@ def rule_against(case: GraftingCase, decision: FixedDecision) -> Rule:
     return Rule.FIXED_DECISION
 
 
-def _region_key(decision: FixedDecision) -> str:
-    return f"{decision.side}-{decision.region}" if decision.side else str(decision.region)
-
-
 def _is_kept(case: GraftingCase, plan: SettledPlan, decision: FixedDecision) -> bool:
-    key = _region_key(decision)
+    key = decision.region_key
     wounds = {w.wound_id: w for w in case.wounds if w.place.region_key == key}
     day = None if decision.day is None else case.day_of(decision.day)
     if decision.act is Act.HARVEST:
@@ -70,5 +66,5 @@ def find_infeasible_decisions(case: GraftingCase, unkept: tuple[FixedDecision, .
     findings = []
     for decision in unkept:
         values = (("act", str(decision.act)), ("rule", str(rule_against(case, decision))))
-        findings.append(Finding("fixed-decision-infeasible", Severity.HIGH, values, place=_region_key(decision)))
+        findings.append(Finding("fixed-decision-infeasible", Severity.HIGH, values, place=decision.region_key))
     return tuple(findings)

@@ -7,10 +7,10 @@ from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
 
-from service.cli.fault_text import write_faults
 from service.domain.errors import InvalidCase
 from service.fhir.json_text import dump
 from service.fhir.operation_outcome import write_fault_outcome
+from service.fhir.read_text import word_fault
 from service.settings import Settings
 from service.wiring import PlanReply, answer_plan_request, build_parts
 from tests.conftest import ROOT, SAMPLES
@@ -39,7 +39,7 @@ def reply_to(sample: str) -> PlanReply | Refusal:
         return _plan(sample)
     except InvalidCase as refused:
         outcome = write_fault_outcome(refused.faults, Settings().canonical_base)
-        return Refusal(outcome, write_faults(refused.faults) + "\n")
+        return Refusal(outcome, "".join(f"{word_fault(fault)}\n" for fault in refused.faults))
 
 
 def _plan(sample: str) -> PlanReply:
