@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import re
+from pathlib import Path
 from typing import Annotated
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import Field, ValidationError, field_validator
@@ -14,6 +16,8 @@ PREFIX = "GRAFTSTAGE_"
 EXAMPLE_BASE = "https://graftstage.example/fhir"
 EXAMPLE_ZONE = "UTC"
 SHIPPED = "shipped"
+DATABASE_IN_STATE_FOLDER = "state"
+DATABASE_IN_MEMORY = "memory"
 _HOST = re.compile(r"[A-Za-z0-9.-]+|\[[0-9A-Fa-f:.]+\]")
 _ORIGIN = re.compile(r"https?://[^\s/]+|\*")
 
@@ -31,7 +35,9 @@ class Settings(BaseSettings):
     ``concurrent_plans`` are made at once and ``waiting_plans`` may wait, further ones are told to come back;
     ``body_seconds`` is the time that a body may take to arrive; ``allowed_hosts`` lists the host names that callers
     may use, any by default, for no answer repeats one; ``cors_origins`` lists the web origins that may call, none
-    by default.
+    by default;
+    ``database`` is ``state`` for a SQLite file in the state folder of the account, ``memory``, a file, or the URL
+    of a PostgreSQL database.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, frozen=True, hide_input_in_errors=True)
@@ -47,6 +53,7 @@ class Settings(BaseSettings):
     body_seconds: float = Field(default=20, gt=0)
     allowed_hosts: Annotated[tuple[str, ...], NoDecode] = ()
     cors_origins: Annotated[tuple[str, ...], NoDecode] = ()
+    database: str = DATABASE_IN_STATE_FOLDER
 
     @field_validator("time_zone")
     @classmethod
@@ -81,7 +88,24 @@ class Settings(BaseSettings):
             warnings.append(f"{PREFIX}CANONICAL_BASE is not set: identifiers are issued under {EXAMPLE_BASE}")
         if "time_zone" not in self.model_fields_set:
             warnings.append(f"{PREFIX}TIME_ZONE is not set: days are counted in {EXAMPLE_ZONE}")
+        if self.database == DATABASE_IN_MEMORY:
+            warnings.append(f"{PREFIX}DATABASE is in memory: the audit trail ends with the process")
         return tuple(warnings)
+
+
+def state_folder() -> Path:
+    """Where this account keeps what programs remember from one run to the next."""
+    home = os.environ.get("XDG_STATE_HOME", "")
+    return (Path(home) if Path(home).is_absolute() else Path.home() / ".local" / "state") / "graftstage"
+
+
+def mask_password(url: str) -> str:
+    """A database setting as it may be printed."""
+    parts = urlsplit(url)
+    if not parts.password and "password" not in parts.query:
+        return url
+    address = parts.netloc.rpartition("@")[2]
+    return parts._replace(netloc=f"{parts.username or ''}:***@{address}", query="").geturl()
 
 
 def load_settings() -> Settings:

@@ -13,6 +13,7 @@ from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
 from time import perf_counter
+from typing import TYPE_CHECKING
 
 from service import __version__
 from service.domain.answer import PlanAnswer
@@ -33,20 +34,24 @@ from service.preferences.library import Preferences, load_preferences
 from service.settings import SHIPPED, Settings
 from service.wording.plan_text import write_data_required_text, write_plan_text, write_refusal_text
 
+if TYPE_CHECKING:
+    from service.storage.storage import Storage
+
 log = logging.getLogger("graftstage")
 SECURITY = "Callers are not checked: run it where only admitted systems reach it."
 
 
 @dataclass(frozen=True)
 class Parts:
-    """What a deployment consists of."""
+    """What a deployment consists of. A command that is run once has no storage."""
 
     settings: Settings
     evidence: Evidence
     preferences: Preferences
+    storage: Storage | None = None
 
 
-def build_parts(settings: Settings) -> Parts:
+def build_parts(settings: Settings, storage: Storage | None = None) -> Parts:
     """Everything that an answer needs.
 
     Raises ``ServiceFault`` when the evidence does not fit its lock or the code map of the site has faults.
@@ -54,7 +59,7 @@ def build_parts(settings: Settings) -> Parts:
     try:
         if settings.code_map != SHIPPED:
             use_code_map(settings.canonical_base, Path(settings.code_map))
-        return Parts(settings, load_evidence(), load_preferences())
+        return Parts(settings, load_evidence(), load_preferences(), storage)
     except ValueError as error:
         raise ServiceFault(str(error)) from error
 

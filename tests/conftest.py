@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import logging
+import os
 import socket
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import mkdtemp
 from threading import Thread
 from time import sleep
 
 import httpx2 as httpx
+import pgserver
 import pytest
 import uvicorn
 from hypothesis import settings as hypothesis_settings
@@ -28,6 +31,9 @@ REFUSED_SAMPLES = ("contradictory-extent", "two-patients", "wrong-units")
 #: All others, planned or asked about.
 ANSWERED_SAMPLES = tuple(path for path in sorted(SAMPLES.glob("*.json")) if path.stem not in REFUSED_SAMPLES)
 FIRST_PLAN = SAMPLES / "adult-60-percent-first-plan.json"
+
+#: No test leaves anything in the account that runs it.
+os.environ.setdefault("GRAFTSTAGE_DATABASE", "memory")
 
 hypothesis_settings.register_profile("repeatable", derandomize=True, deadline=None)
 hypothesis_settings.load_profile("repeatable")
@@ -79,6 +85,14 @@ def client(server_address: str) -> Iterator[httpx.Client]:
     """A plain HTTP client of the real server."""
     with httpx.Client(base_url=server_address, timeout=60, trust_env=False) as http:
         yield http
+
+
+@pytest.fixture(scope="session")
+def postgresql_url() -> Iterator[str]:
+    """A real PostgreSQL server for the whole run, on a socket; an empty database is made from it by each who asks."""
+    server = pgserver.get_server(mkdtemp(prefix="graftstage-postgresql-"), cleanup_mode="delete")
+    yield server.get_uri()
+    server.cleanup()
 
 
 @pytest.fixture(scope="session")

@@ -26,6 +26,7 @@ from service.api.workload import Workload
 from service.domain.errors import InvalidCase, ServiceFault
 from service.fhir.resources import warm_up
 from service.settings import Settings, load_settings
+from service.storage.storage import open_storage
 from service.wiring import build_parts
 
 log = logging.getLogger("graftstage")
@@ -36,10 +37,10 @@ DESCRIPTION = (
 
 
 def create_app(settings: Settings | None = None) -> FastAPI:
-    """The application with its parts loaded.
+    """The application with its parts loaded and its database at the tables of this release.
 
     Raises ``SettingsFault`` when the environment is unusable and ``ServiceFault`` when the
-    evidence does not fit its lock.
+    evidence does not fit its lock or the database cannot be used.
     """
     settings = settings or load_settings()
     for warning in settings.warnings:
@@ -48,7 +49,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app = FastAPI(
         title="Graftstage", version=__version__, description=DESCRIPTION, docs_url=None, redoc_url=None,
         redirect_slashes=False)
-    app.state.parts = build_parts(settings)
+    app.state.parts = build_parts(settings, open_storage(settings.database))
     app.state.conformance = Conformance(app.state.parts)
     app.state.idempotency_keys = IdempotencyKeys()
     app.state.workload = Workload(settings.concurrent_plans, settings.waiting_plans)

@@ -29,10 +29,12 @@ def run(options: argparse.Namespace) -> int:
 
     from service.cli.show import Show
     from service.settings import load_settings
+    from service.storage.storage import open_storage
     from service.wiring import build_parts
 
     settings = load_settings()
     build_parts(settings)  # fails here, in words, rather than while the server starts
+    open_storage(settings.database).database.close()
     body = read_request_file(options.show) if options.show else None
     listener = _listen(settings.host, settings.port, options.or_free_port)
     _log_to_stderr()

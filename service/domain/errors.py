@@ -1,4 +1,4 @@
-"""The three ways in which a request ends without an answer of the usual kind."""
+"""The ways in which a request ends without an answer of the usual kind."""
 
 from __future__ import annotations
 
@@ -28,3 +28,7 @@ class InvalidCase(Exception):
 
 class ServiceFault(Exception):
     """Our own failure. The text is for the log and never holds a patient's value."""
+
+
+class StorageFault(ServiceFault):
+    """The database cannot be reached, is full, or holds something that it should not."""
