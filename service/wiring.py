@@ -5,6 +5,7 @@ Service and command line differ only in how they receive a request and print its
 
 from __future__ import annotations
 
+import hashlib
 import logging
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -22,6 +23,7 @@ from service.domain.plan import PlanOutcome
 from service.evidence.library import Evidence, load_evidence
 from service.fhir.codes import use_code_map
 from service.fhir.export_conformance import conformance_resources
+from service.fhir.json_text import dump
 from service.fhir.read_case import examine_request, read_request
 from service.fhir.read_result import ReadResult
 from service.fhir.read_text import write_read_text
@@ -79,6 +81,11 @@ class PlanReply:
         if self.answer is None:
             return write_data_required_bundle(self.read, self.settings)
         return write_plan_bundle(self.answer, self.read, self.settings)
+
+    @cached_property
+    def sha256(self) -> str:
+        """Hash of the answer Bundle as it is written: what names this plan on paper."""
+        return hashlib.sha256(dump(self.resource)).hexdigest()
 
     @property
     def text(self) -> str:

@@ -11,11 +11,11 @@ import os
 import sys
 
 from service import __version__
-from service.cli import evidence, plan, read, serve
+from service.cli import evidence, plan, read, serve, sheet
 from service.cli.exit_codes import FAULT, REFUSED, USAGE, UsageFault
 from service.domain.errors import InvalidCase, ServiceFault
 
-_COMMANDS = (read, plan, serve, evidence)
+_COMMANDS = (read, plan, sheet, serve, evidence)
 
 
 def main(arguments: list[str] | None = None) -> int:

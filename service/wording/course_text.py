@@ -78,19 +78,26 @@ def _usable_healing(usable_cm2: Decimal, healing_cm2: Decimal) -> str:
 
 def write_calendar(answer: PlanAnswer) -> list[str]:
     """What the ward does on each day of the coming task days."""
-    days = answer.case.request.task_days
-    coming = [e for e in answer.events if e.kind not in _IN_THEATRE and e.day < days]
+    coming = calendar_rows(answer)
     if not coming:
         return []
     columns = [Column("Date", 14), Column("What", 22), Column("Where or which", 23), Column("May be done", 14)]
     rows, last = [], None
-    for (day, when, where), what in _merge_lines(answer.case, coming).items():
-        date = "" if day == last else date_in_words(answer.case.date_of(day))
-        rows.append((date, _join(what), where, when))
+    for day, what, where, when in coming:
+        rows.append(("" if day == last else date_in_words(answer.case.date_of(day)), what, where, when))
         last = day
-    lines = heading(f"Ward calendar of the coming {days} days") + table(columns, rows)
+    lines = heading(f"Ward calendar of the coming {answer.case.request.task_days} days") + table(columns, rows)
     saved = word_saved(answer.disturbances_saved_count)
     return lines + paragraph(f"{saved} Later events are in the series of the answer.".strip())
+
+
+def calendar_rows(answer: PlanAnswer) -> list[tuple[int, str, str, str]]:
+    """Day, what, where and when it may be done, for the ward in the coming task days."""
+    days = answer.case.request.task_days
+    coming = [e for e in answer.events if e.kind not in _IN_THEATRE and e.day < days]
+    return [
+        (day, _join(what), where, when)
+        for (day, when, where), what in _merge_lines(answer.case, coming).items()]
 
 
 def word_saved(disturbances_saved_count: int) -> str:

@@ -44,26 +44,34 @@ def word_variant(answer: PlanAnswer, variant: Variant) -> str:
 
 
 def write_sources(answer: PlanAnswer, evidence: Evidence) -> list[str]:
-    """Rows that the numbers come from, by source; what is from memory carries ``(M)``."""
-    used = sorted(set(_row_ids(answer)))
+    """Rows that the numbers come from, by source, and the versions of everything."""
+    lines = heading("Sources")
+    for text in sources_in_words(answer, evidence):
+        lines += paragraph(text, "  ", "  ")
+    for text in word_versions(answer):
+        lines += paragraph(text)
+    return lines
+
+
+def sources_in_words(answer: PlanAnswer, evidence: Evidence) -> list[str]:
+    """A line for each source with its rows; what is from memory carries ``(M)``."""
     by_source: dict[str, list[str]] = defaultdict(list)
-    for row_id in used:
+    for row_id in sorted(set(_row_ids(answer))):
         parameter, _, applies_to = row_id.partition("/")
         by_source[evidence.row(parameter, applies_to).citation].append(row_id)
-    lines = heading("Sources")
-    for citation, rows in sorted(by_source.items()):
-        lines += paragraph(f"{citation}: {', '.join(rows)}", "  ", "  ")
-    lines += paragraph(
-        "(M) written from memory, not checked against a source. Preferences are value judgements of this "
-        "service, which a burn team must set."
-    )
+    return [f"{citation}: {', '.join(rows)}" for citation, rows in sorted(by_source.items())]
+
+
+def word_versions(answer: PlanAnswer) -> list[str]:
+    """What the mark ``(M)`` means, and what the answer was made with."""
     versions = answer.versions
-    lines += paragraph(
+    return [
+        "(M) written from memory, not checked against a source. Preferences are value judgements of this "
+        "service, which a burn team must set.",
         f"Software {versions.software}; evidence {versions.evidence} ({versions.evidence_sha256[:12]}); "
         f"preferences {versions.preferences_sha256[:12]}; input {versions.input_sha256[:12]}; "
-        f"seed {versions.seed}."
-    )
-    return lines
+        f"seed {versions.seed}.",
+    ]
 
 
 def _row_ids(answer: PlanAnswer) -> Iterable[str]:

@@ -38,7 +38,7 @@ def write_header(answer: PlanAnswer) -> list[str]:
     lines += heading("Understood: what is burned and what still needs a graft")
     lines += _extents(case)
     lines += heading("Outcome")
-    for text in _outcome(answer):
+    for text in word_outcome(answer):
         lines += paragraph(text)
     return lines
 
@@ -77,13 +77,19 @@ def _converted(patient: Patient) -> list[str]:
 
 def _extents(case: GraftingCase) -> list[str]:
     columns = [Column("Place", 26), Column("Depth", 22), Column("Recorded", 14, True), Column("To graft", 12, True)]
+    total = sum((w.area_cm2 for w in case.wounds), Decimal(0))
+    return table(columns, [*extent_rows(case), ("All", "", "", need_cm2(total))])
+
+
+def extent_rows(case: GraftingCase) -> list[tuple[str, str, str, str]]:
+    """Place, depth, what was recorded and what is to be grafted, from head to foot."""
     recorded: dict[tuple[Place, Depth | None], list[str]] = {}
     for extent in case.record.extents:
         recorded.setdefault((extent.place, extent.depth), []).append(_recorded_size(extent))
     for wound in case.record.open_wounds:
         recorded.setdefault((wound.place, None), []).append(need_cm2(wound.area_cm2))
     keys = {*recorded, *((w.place, w.depth) for w in case.wounds)}
-    rows = [
+    return [
         (
             surface_in_words(place),
             "open wound" if depth is None else depth.replace("-", " "),
@@ -92,8 +98,6 @@ def _extents(case: GraftingCase) -> list[str]:
         )
         for place, depth in sorted(keys, key=lambda key: (_place_order(key[0]), _DEPTH_ORDER[key[1]]))
     ]
-    total = sum((w.area_cm2 for w in case.wounds), Decimal(0))
-    return table(columns, [*rows, ("All", "", "", need_cm2(total))])
 
 
 def _place_order(place: Place) -> tuple:
@@ -112,7 +116,8 @@ def _to_graft(case: GraftingCase, place: Place, depth: Depth | None) -> str:
     return need_cm2(area) if area else "none"
 
 
-def _outcome(answer: PlanAnswer) -> list[str]:
+def word_outcome(answer: PlanAnswer) -> list[str]:
+    """How good the plan is and how large, or why there is none."""
     plan, case = answer.plan, answer.case
     if plan.outcome is PlanOutcome.NO_PLAN:
         return _why_no_plan(answer)

@@ -1,0 +1,48 @@
+"""``graftstage sheet``: the plan on pages to print."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from service.cli.exit_codes import ANSWERED, DATA_REQUIRED, UsageFault
+from service.cli.request_file import add_request_options, read_request_file
+
+FORMS = (".pdf", ".html", ".svg")
+
+
+def add_command(commands) -> None:
+    parser = commands.add_parser("sheet", help="plan the whole course and draw its pages", description=__doc__)
+    add_request_options(parser)
+    parser.add_argument("-o", "--output", required=True, type=Path, metavar="FILE",
+                        help="where to write it; the ending decides the form: .pdf, .html or .svg (the course alone)")
+    parser.add_argument("--paper", choices=("A4", "letter"), default="A4", help="paper of a PDF")
+    parser.add_argument("--language", default="en", metavar="CODE", help="language of the fixed words")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    from service.settings import load_settings
+    from service.sheet.render import write_course_svg, write_sheet_html, write_sheet_pdf
+    from service.wiring import answer_plan_request, build_parts
+    from service.wording.languages import languages
+
+    form = options.output.suffix.lower()
+    if form not in FORMS:
+        raise UsageFault(f"the output ends in one of {', '.join(FORMS)}")
+    language = languages().get(options.language)
+    if language is None:
+        raise UsageFault(f"the language is one of {', '.join(languages())}")
+    reply = answer_plan_request(
+        build_parts(load_settings()), read_request_file(options.file), as_of=options.as_of)
+    if reply.answer is None:
+        sys.stderr.write(reply.text)
+        return DATA_REQUIRED
+    told = reply.answer, reply.sha256, language
+    if form == ".pdf":
+        written = write_sheet_pdf(*told, paper=options.paper)
+    else:
+        written = (write_sheet_html if form == ".html" else write_course_svg)(*told).encode()
+    options.output.write_bytes(written)
+    return ANSWERED

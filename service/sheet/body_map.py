@@ -1,0 +1,145 @@
+"""The body map: front and back, each place filled by what is done to it, readable without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from xml.sax.saxutils import escape
+
+from service.domain.body_region import Place, Surface
+from service.sheet.outline import HEIGHT, Polygon, middle_of, outline_of
+
+_WIDTH, _TALL = 240, 222
+_CENTRE = {Surface.FRONT: 60, Surface.BACK: 180}
+_TOP = 12
+_LINE = 'stroke="#333" stroke-width=".7" stroke-linejoin="round"'
+#: Labels stand on a white rim, drawn below them, so that they can be read on every pattern.
+_RIM = 'stroke="#fff" stroke-width="2.4" stroke-linejoin="round" fill="#fff"'
+_LABELS = 'font-size="7" font-weight="bold" text-anchor="middle"'
+
+
+class Fill(StrEnum):
+    """What a place is filled with: a pattern and a colour each."""
+
+    SHEET = "sheet"
+    MESHED = "meshed"
+    ISLAND = "island"
+    WAITING = "waiting"
+    HARVESTED = "harvested"
+    HEALING = "healing"
+    RESERVE = "reserve"
+
+
+#: Ink and paper of each pattern; contrast holds in grey too.
+_WOUND, _WOUND_PALE, _DONOR, _DONOR_PALE = "#8c4a2f", "#f7e3d8", "#1f4e79", "#dbe7f3"
+_PATTERNS = {
+    Fill.SHEET: (6, f'<rect width="6" height="6" fill="{_WOUND}"/>'),
+    Fill.MESHED: (
+        5, f'<rect width="5" height="5" fill="{_WOUND_PALE}"/><path d="M0 0L5 5M5 0L0 5" stroke="{_WOUND}"/>'),
+    Fill.ISLAND: (
+        5, f'<rect width="5" height="5" fill="{_WOUND_PALE}"/>'
+        f'<rect x="1" y="1" width="2.4" height="2.4" fill="{_WOUND}"/>'),
+    Fill.WAITING: (
+        6, f'<rect width="6" height="6" fill="#fff"/><path d="M0 6L6 0" stroke="{_WOUND}" stroke-width=".8"/>'),
+    Fill.HARVESTED: (
+        4, f'<rect width="4" height="4" fill="{_DONOR_PALE}"/><path d="M1 0V4" stroke="{_DONOR}" stroke-width="1.6"/>'),
+    Fill.HEALING: (5, f'<rect width="5" height="5" fill="#fff"/><path d="M0 2H5" stroke="{_DONOR}"/>'),
+    Fill.RESERVE: (6, f'<rect width="6" height="6" fill="#fff"/><circle cx="2" cy="2" r=".7" fill="{_DONOR}"/>'),
+}
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One place of the map: its fill, its short label in the drawing, and its words for who cannot see it."""
+
+    place: Place
+    fill: Fill
+    label: str
+    words: str
+
+
+def draw_body_map(
+    age_years: Decimal, marks: Sequence[Mark], *, key: str, title: str, views: Sequence[str], sides: Sequence[str],
+) -> str:
+    """The map as SVG with a text alternative.
+
+    Parameters
+    ----------
+    age_years : Decimal
+        Decides the proportions of the figure. [years]
+    marks : sequence of Mark
+        At most one for each place; other places stay empty.
+    key : str
+        Makes the ids of this drawing unique in its page.
+    title : str
+        What the map shows, for who cannot see it.
+    views, sides : sequences of str
+        The words for front and back, and for the patient's right and left.
+    """
+    moved = {place: _move(place, polygon) for place, polygon in outline_of(age_years).items()}
+    by_place = {mark.place: mark for mark in marks}
+    words = ". ".join(mark.words for mark in marks)
+    labels = "".join(_draw_label(mark, moved[mark.place]) for mark in marks)
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="body-map" viewBox="0 0 {_WIDTH} {_TALL}" role="img" '
+        f'aria-labelledby="{key}-title {key}-words">',
+        f'<title id="{key}-title">{escape(title)}</title><desc id="{key}-words">{escape(words)}</desc>',
+        _patterns(key, {mark.fill for mark in marks}),
+        *_captions(views, sides),
+        _draw_empty(polygon for place, polygon in moved.items() if place not in by_place),
+        *(_draw_mark(key, mark, moved[mark.place]) for mark in marks),
+        f"<g {_LABELS} {_RIM} aria-hidden=\"true\">{labels}</g><g {_LABELS}>{labels}</g></svg>",
+    ]
+    return "".join(parts)
+
+
+def draw_swatch(key: str, fill: Fill) -> str:
+    """A small field with one pattern, for the legend; its words stand beside it."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="swatch" viewBox="0 0 18 10" aria-hidden="true">'
+        f'{_patterns(key, {fill})}<rect x=".5" y=".5" width="17" height="9" fill="url(#{key}-{fill})" '
+        'stroke="#333" stroke-width=".7"/></svg>'
+    )
+
+
+def _patterns(key: str, fills: Iterable[Fill]) -> str:
+    defined = "".join(
+        f'<pattern id="{key}-{fill}" width="{size}" height="{size}" patternUnits="userSpaceOnUse">{drawn}</pattern>'
+        for fill, (size, drawn) in _PATTERNS.items() if fill in set(fills)
+    )
+    return f"<defs>{defined}</defs>"
+
+
+def _captions(views: Sequence[str], sides: Sequence[str]) -> list[str]:
+    """Front and back above, the patient's sides beside the hands: words, never a letter alone."""
+    (front, back), (right, left) = views, sides
+    at = _CENTRE[Surface.FRONT], _CENTRE[Surface.BACK]
+    low = _TOP + HEIGHT + 8
+    placed = (
+        (at[0], 7, front), (at[1], 7, back), (at[0] - 34, low, right), (at[0] + 34, low, left),
+        (at[1] - 34, low, left), (at[1] + 34, low, right))
+    return [f'<text x="{x}" y="{y}" text-anchor="middle" font-size="7">{escape(word)}</text>' for x, y, word in placed]
+
+
+def _move(place: Place, polygon: Polygon) -> Polygon:
+    return tuple((x + _CENTRE[place.surface], y + _TOP) for x, y in polygon)
+
+
+def _path(polygon: Polygon) -> str:
+    return "M" + " ".join(f"{x:.0f},{y:.0f}" if x == int(x) else f"{x:.1f},{y:.1f}" for x, y in polygon) + "Z"
+
+
+def _draw_empty(polygons: Iterable[Polygon]) -> str:
+    """Everything that nothing is done to, as one path."""
+    return f'<path d="{"".join(map(_path, polygons))}" fill="#fff" {_LINE}/>'
+
+
+def _draw_mark(key: str, mark: Mark, polygon: Polygon) -> str:
+    return f'<path d="{_path(polygon)}" fill="url(#{key}-{mark.fill})" {_LINE}/>'
+
+
+def _draw_label(mark: Mark, polygon: Polygon) -> str:
+    x, y = middle_of(polygon)
+    return f'<text x="{x:.0f}" y="{y + 2.4:.1f}">{escape(mark.label)}</text>'

@@ -1,0 +1,149 @@
+"""The plan sheet: one page for the course, one for each coming session, then calendar and grounds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from service.domain.answer import PlanAnswer
+from service.domain.case import GraftingCase
+from service.evidence.library import load_evidence
+from service.sheet.basis import Basis, bedside_checks, make_basis
+from service.sheet.body_map import Mark, draw_body_map
+from service.sheet.charts import Chart
+from service.sheet.course_page import donor_course_marks, draw_course, draw_donor_reserve, wound_course_marks
+from service.sheet.session_page import Gettext, SessionPage, make_session_page
+from service.wording.cautions import CAUTIONS
+from service.wording.course_text import calendar_rows
+from service.wording.dates import date_in_words
+from service.wording.findings import WordedFinding, word_finding
+from service.wording.notes_text import sources_in_words, word_variant, word_versions
+from service.wording.places import place_in_words
+from service.wording.plan_header import extent_rows, word_outcome
+from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_tbsa, round_need_up
+
+
+@dataclass(frozen=True)
+class DrawnSession:
+    """A session page with its two maps."""
+
+    page: SessionPage
+    date: str
+    wound_map: str
+    donor_map: str
+
+
+@dataclass(frozen=True)
+class PlanSheet:
+    """Everything that the templates print; every text is ready but for its language."""
+
+    case: GraftingCase
+    basis: Basis
+    checks: list[tuple[str, str]]
+    outcome: list[str]
+    extents: list[tuple[str, str, str, str]]
+    figures: list[tuple[str, str]]
+    sessions: list[DrawnSession]
+    wound_map: str
+    donor_map: str
+    timeline: Chart | None
+    reserve: Chart | None
+    closures: list[tuple[str, str, str]]
+    still_open: list[tuple[str, str]]
+    calendar: list[tuple[str, str, str, str]]
+    alternatives: list[str]
+    findings: list[WordedFinding]
+    sources: list[str]
+    cautions: tuple[str, ...]
+    answer: PlanAnswer
+
+    def date(self, day: int) -> str:
+        """A planning day as date and weekday."""
+        return date_in_words(self.case.date_of(day))
+
+
+def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Gettext) -> PlanSheet:
+    """Gather and draw what a sheet shows.
+
+    Parameters
+    ----------
+    answer : PlanAnswer
+        A verified plan, or the answer that there is none.
+    plan_sha256 : str
+        Hash of the answer as it was written.
+    _ : callable
+        Puts the fixed words of the sheet into the language of the reader.
+    """
+    case, plan = answer.case, answer.plan
+    has_plan = bool(plan.settled.sessions)
+    return PlanSheet(
+        case=case,
+        basis=make_basis(answer, plan_sha256, _),
+        checks=bedside_checks(answer, _),
+        outcome=word_outcome(answer),
+        extents=extent_rows(case),
+        figures=_figures(answer, _),
+        sessions=[_draw_session(answer, make_session_page(answer, s, _), _) for s in plan.settled.sessions],
+        wound_map=_map(
+            case, wound_course_marks(answer, _), "course-wounds", _("Wounds and the sessions that graft them"), _),
+        donor_map=_map(
+            case, donor_course_marks(answer, _), "course-donors", _("Donor sites and the sessions that use them"), _),
+        timeline=draw_course(answer, _) if has_plan else None,
+        reserve=draw_donor_reserve(answer, _) if plan.ledger else None,
+        closures=[_closure(case, closure) for closure in plan.closures],
+        still_open=[(place_in_words(s.wound_id), _area(case, s.area_cm2)) for s in plan.settled.still_open],
+        calendar=[(date_in_words(case.date_of(d)), *rest) for d, *rest in calendar_rows(answer)],
+        alternatives=[word_variant(answer, variant) for variant in plan.variants],
+        findings=[word_finding(finding) for finding in answer.findings],
+        sources=[*sources_in_words(answer, load_evidence()), *word_versions(answer)],
+        cautions=CAUTIONS,
+        answer=answer,
+    )
+
+
+def _map(case: GraftingCase, marks: Iterable[Mark], key: str, title: str, _: Gettext) -> str:
+    return draw_body_map(
+        case.age_years, list(marks), key=key, title=title, views=(_("front"), _("back")), sides=(_("right"), _("left")))
+
+
+def _draw_session(answer: PlanAnswer, page: SessionPage, _: Gettext) -> DrawnSession:
+    name = f"session-{page.ordinal}"
+    return DrawnSession(
+        page,
+        date_in_words(answer.case.date_of(page.day)),
+        _map(answer.case, page.wound_marks, f"{name}-wounds", _("What is grafted in this session"), _),
+        _map(answer.case, page.donor_marks, f"{name}-donors", _("Where skin is taken in this session"), _),
+    )
+
+
+def _area(case: GraftingCase, area_cm2: Decimal) -> str:
+    """A needed area in both units: ``820 cm² (4.2 %TBSA)``."""
+    return f"{need_cm2(area_cm2)} ({percent_tbsa(round_need_up(case.percent_tbsa(area_cm2), TENTH))})"
+
+
+def _figures(answer: PlanAnswer, _: Gettext) -> list[tuple[str, str]]:
+    """The course in a few numbers, areas in both units."""
+    case, plan = answer.case, answer.plan
+    taken = sum((h.area_cm2 for h in plan.settled.harvests), Decimal(0))
+    possible = len(plan.settled.sessions) - len(plan.settled.firm_sessions)
+    figures = [
+        (_("Burned, without erythema"), percent_tbsa(case.burn_percent_tbsa)),
+        (_("To be grafted"), _area(case, sum((w.area_cm2 for w in case.wounds), Decimal(0)))),
+        (_("Sessions"), f"{len(plan.settled.firm_sessions)}" + (f" + {possible} {_('possible')}" if possible else "")),
+        (_("Skin to take, whole course"), _area(case, taken)),
+        (_("Age"), f"{number_in_words(case.age_years, TENTH)} {_('years')}"),
+        (_("Body surface"), f"{case.body_surface_m2:.2f} m²"),
+    ]
+    last = max((c for c in plan.closures if c.day is not None), key=lambda c: c.day, default=None)
+    if plan.closure_day is not None and last is not None:
+        figures.append((_("Last wound expected closed"), " ".join(_closure(case, last)[1:])))
+    return figures
+
+
+def _closure(case: GraftingCase, closure) -> tuple[str, str, str]:
+    place = place_in_words(closure.wound_id)
+    if closure.day is None:
+        return place, "–", ""
+    spread = "" if closure.low_day is None else f"({case.date_of(closure.low_day)} … {case.date_of(closure.high_day)})"
+    return place, date_in_words(case.date_of(closure.day)), spread

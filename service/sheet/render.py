@@ -1,0 +1,98 @@
+"""The sheet as HTML, as PDF, and its body map as SVG."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+
+from service.domain.answer import PlanAnswer
+from service.domain.dressing import EventKind
+from service.sheet.basis import make_basis
+from service.sheet.body_map import Fill, draw_swatch
+from service.sheet.contents import make_plan_sheet
+from service.wording.languages import Language, gettext_for
+
+TEMPLATES = Path(__file__).parent / "templates"
+#: Sizes of paper that a sheet is laid out for.
+PAPERS = ("A4", "letter")
+_CHART_WIDTH = 700
+
+
+@lru_cache
+def _environment(language: Language) -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES), autoescape=select_autoescape(), undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True, extensions=["jinja2.ext.i18n"])
+    words = gettext_for(language)
+    environment.install_gettext_translations(words, newstyle=True)
+    return environment
+
+
+def write_sheet_html(answer: PlanAnswer, plan_sha256: str, language: Language, *, style_link: str = "") -> str:
+    """The whole sheet as one page.
+
+    Parameters
+    ----------
+    answer : PlanAnswer
+        A verified plan, or the answer that there is none.
+    plan_sha256 : str
+        Hash of the answer as it was written.
+    language : Language
+        Language of the fixed words; findings and reasons are in English.
+    style_link : str
+        Address of the style sheet; empty puts it into the page, which then needs nothing else.
+    """
+    _ = gettext_for(language).gettext
+    return _environment(language).get_template("sheet.html").render(
+        sheet=make_plan_sheet(answer, plan_sha256, _), language=language, style_link=style_link,
+        style=read_style(), fill_words=_fill_words(_), swatch=lambda key, fill: draw_swatch(key, Fill(fill)),
+        acts=[(EventKind.EXCISE_WOUND, _("Excise")), (EventKind.HARVEST_SKIN, _("Take skin")),
+              (EventKind.PLACE_GRAFT, _("Graft"))])
+
+
+def write_sheet_pdf(answer: PlanAnswer, plan_sha256: str, language: Language, paper: str = "A4") -> bytes:
+    """The same pages on paper, hash and last day of use at the foot of each.
+
+    Raises ``ValueError`` for a paper that is not in ``PAPERS``.
+    """
+    from weasyprint import CSS, HTML  # slow to load, and only a PDF needs it
+
+    if paper not in PAPERS:
+        raise ValueError(f"paper is one of {', '.join(PAPERS)}")
+    words = gettext_for(language)
+    basis = make_basis(answer, plan_sha256, words.gettext)
+    foot = (
+        f"Graftstage · {words.gettext('plan hash')} {basis.plan_hash} · {words.gettext('valid until')} "
+        f"{basis.valid_until} · {words.gettext('for clinician review')}")
+    page = CSS(string=(
+        f'@page {{ size: {paper}; margin: 8mm 10mm 11mm; font: 6.5pt "DejaVu Sans", sans-serif; '
+        f'@bottom-left {{ content: "{foot}" }} @bottom-right {{ content: counter(page) " / " counter(pages) }} }}'))
+    text = write_sheet_html(answer, plan_sha256, language)
+    return HTML(string=text, url_fetcher=_refuse).write_pdf(stylesheets=[page])
+
+
+def write_course_svg(answer: PlanAnswer, plan_sha256: str, language: Language) -> str:
+    """The course in one drawing: both maps, the timeline and the donor reserve, with the words that must stay by it."""
+    _ = gettext_for(language).gettext
+    sheet = make_plan_sheet(answer, plan_sha256, _)
+    return _environment(language).get_template("course.svg").render(
+        sheet=sheet, language=language, chart_width=_CHART_WIDTH,
+        charts=[chart for chart in (sheet.timeline, sheet.reserve) if chart])
+
+
+def _refuse(url: str, *_args: object, **_named: object) -> dict:
+    raise ValueError("a sheet is complete: nothing is fetched")
+
+
+@lru_cache
+def read_style() -> str:
+    return (TEMPLATES / "sheet.css").read_text()
+
+
+def _fill_words(_) -> dict[Fill, str]:
+    return {
+        Fill.SHEET: _("sheet"), Fill.MESHED: _("meshed"), Fill.ISLAND: _("islands"), Fill.WAITING: _("waits"),
+        Fill.HARVESTED: _("skin is taken"), Fill.HEALING: _("healing"), Fill.RESERVE: _("in reserve"),
+    }
