@@ -11,7 +11,6 @@ from service.fhir.write_frame import codings_of_concept, write_concept
 from service.fhir.write_quantity import write_quantity
 from service.wording.places import place_in_words, surface_in_words
 
-
 #: The system of identifiers that are themselves addresses (RFC 3986), as FHIR names it.
 URI = "urn:ietf:rfc:3986"
 
