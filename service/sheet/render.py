@@ -8,10 +8,13 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
 from service.domain.answer import PlanAnswer
+from service.domain.done_session import DoneKind
 from service.domain.dressing import EventKind
-from service.sheet.basis import make_basis
+from service.sheet.basis import Basis, make_basis
 from service.sheet.body_map import Fill, draw_swatch
 from service.sheet.contents import make_plan_sheet
+from service.sheet.session_page import Gettext
+from service.sheet.theatre_list_page import make_list_page
 from service.wording.languages import Language, gettext_for
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -52,8 +55,18 @@ def write_sheet_html(answer: PlanAnswer, plan_sha256: str, language: Language, *
               (EventKind.PLACE_GRAFT, _("Graft"))])
 
 
-def write_sheet_pdf(answer: PlanAnswer, plan_sha256: str, language: Language, paper: str = "A4") -> bytes:
-    """The same pages on paper, hash and last day of use at the foot of each.
+def write_list_html(
+    answer: PlanAnswer, ordinal: int, plan_sha256: str, language: Language, *, style_link: str = "",
+) -> str:
+    """The theatre list of one session as one page. Raises ``KeyError`` when there is no such session."""
+    _ = gettext_for(language).gettext
+    return _environment(language).get_template("theatre_list.html").render(
+        list=make_list_page(answer, ordinal, plan_sha256, _), language=language, style_link=style_link,
+        style=read_style(), act_words=act_words(_))
+
+
+def write_pdf(html: str, basis: Basis, language: Language, paper: str = "A4") -> bytes:
+    """A page of this package on paper, hash and last day of use at the foot of each sheet.
 
     Raises ``ValueError`` for a paper that is not in ``PAPERS``.
     """
@@ -61,16 +74,30 @@ def write_sheet_pdf(answer: PlanAnswer, plan_sha256: str, language: Language, pa
 
     if paper not in PAPERS:
         raise ValueError(f"paper is one of {', '.join(PAPERS)}")
-    words = gettext_for(language)
-    basis = make_basis(answer, plan_sha256, words.gettext)
-    foot = (
-        f"Graftstage · {words.gettext('plan hash')} {basis.plan_hash} · {words.gettext('valid until')} "
-        f"{basis.valid_until} · {words.gettext('for clinician review')}")
+    _ = gettext_for(language).gettext
+    foot = " · ".join((
+        "Graftstage", f"{_('plan hash')} {basis.plan_hash}", f"{_('valid until')} {basis.valid_until}",
+        _("for clinician review")))
     page = CSS(string=(
         f'@page {{ size: {paper}; margin: 8mm 10mm 11mm; font: 6.5pt "DejaVu Sans", sans-serif; '
         f'@bottom-left {{ content: "{foot}" }} @bottom-right {{ content: counter(page) " / " counter(pages) }} }}'))
-    text = write_sheet_html(answer, plan_sha256, language)
-    return HTML(string=text, url_fetcher=_refuse).write_pdf(stylesheets=[page])
+    return HTML(string=html, url_fetcher=_refuse).write_pdf(stylesheets=[page])
+
+
+def write_sheet_pdf(answer: PlanAnswer, plan_sha256: str, language: Language, paper: str = "A4") -> bytes:
+    """The whole sheet on paper."""
+    return write_pdf(
+        write_sheet_html(answer, plan_sha256, language),
+        make_basis(answer, plan_sha256, gettext_for(language).gettext), language, paper)
+
+
+def write_list_pdf(
+    answer: PlanAnswer, ordinal: int, plan_sha256: str, language: Language, paper: str = "A4",
+) -> bytes:
+    """The theatre list on paper."""
+    return write_pdf(
+        write_list_html(answer, ordinal, plan_sha256, language),
+        make_basis(answer, plan_sha256, gettext_for(language).gettext), language, paper)
 
 
 def write_course_svg(answer: PlanAnswer, plan_sha256: str, language: Language) -> str:
@@ -91,8 +118,15 @@ def read_style() -> str:
     return (TEMPLATES / "sheet.css").read_text()
 
 
-def _fill_words(_) -> dict[Fill, str]:
+def _fill_words(_: Gettext) -> dict[Fill, str]:
     return {
         Fill.SHEET: _("sheet"), Fill.MESHED: _("meshed"), Fill.ISLAND: _("islands"), Fill.WAITING: _("waits"),
         Fill.HARVESTED: _("skin is taken"), Fill.HEALING: _("healing"), Fill.RESERVE: _("in reserve"),
+    }
+
+
+def act_words(_: Gettext) -> dict[DoneKind, str]:
+    return {
+        DoneKind.EXCISION: _("Excise"), DoneKind.HARVEST: _("Take skin"), DoneKind.PLACEMENT: _("Graft"),
+        DoneKind.COVER: _("Cover"),
     }
