@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated
 from urllib.parse import urlsplit
@@ -38,6 +39,8 @@ class Settings(BaseSettings):
     by default;
     ``database`` is ``state`` for a SQLite file in the state folder of the account, ``memory``, a file, or the URL
     of a PostgreSQL database.
+    ``hook_seconds`` is the search time of a first plan for a card; ``card_change_percent`` is the change of the skin
+    to harvest from which a session that has been told is told again.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, frozen=True, hide_input_in_errors=True)
@@ -54,6 +57,8 @@ class Settings(BaseSettings):
     allowed_hosts: Annotated[tuple[str, ...], NoDecode] = ()
     cors_origins: Annotated[tuple[str, ...], NoDecode] = ()
     database: str = DATABASE_IN_STATE_FOLDER
+    hook_seconds: Decimal = Field(default=Decimal("0.2"), ge=Decimal("0.05"), le=10)
+    card_change_percent: Decimal = Field(default=Decimal(25), ge=0, le=1000)
 
     @field_validator("time_zone")
     @classmethod

@@ -24,6 +24,7 @@ _ERRORS = {
     406: ("No form of the answer is acceptable", TransportFault("answer-not-acceptable")),
     408: ("Body too slow", TransportFault("body-too-slow")),
     409: ("Idempotency-Key used for another request", TransportFault("idempotency-key-reused")),
+    412: ("A part of the record is missing", refuse("prefetch-missing", "prefetch.wounds", key="wounds")),
     413: ("Body too large", TransportFault("body-too-large", cap=8_000_000)),
     415: ("Body not declared as FHIR R4 JSON in UTF-8", TransportFault("media-type-not-supported")),
     422: ("Contradictory, unreadable or impossible: every fault is named",
@@ -34,7 +35,8 @@ _ERRORS = {
 }
 
 
-def _errors(*statuses: int) -> dict[int, dict]:
+def describe_errors(*statuses: int) -> dict[int, dict]:
+    """Each status with its meaning and an error that has it."""
     return {status: _error(*_ERRORS[status]) for status in statuses}
 
 
@@ -57,7 +59,7 @@ def _operation(summary: str, description: str, answer: dict[int, dict]) -> dict:
         "description": description,
         "tags": ["operations"],
         "openapi_extra": {"requestBody": {"required": True, "content": {FHIR_JSON: body}}},
-        "responses": {**answer, **_errors(400, 406, 408, 409, 413, 415, 422, 429, 500, 503)},
+        "responses": {**answer, **describe_errors(400, 406, 408, 409, 413, 415, 422, 429, 500, 503)},
     }
 
 
@@ -75,13 +77,13 @@ READ_BURN_RECORD = _operation(
     _answer("Parameters", "The reading of the record", read_report_example()))
 VERSIONS = {
     "summary": "FHIR versions spoken here", "tags": ["capabilities"],
-    "responses": {**_answer("Parameters", "Versions", versions_example()), **_errors(400, 406)}}
+    "responses": {**_answer("Parameters", "Versions", versions_example()), **describe_errors(400, 406)}}
 _HELD = {304: {"description": "`If-None-Match` names the tag of what would be sent"}}
 METADATA = {
     "summary": "What this endpoint can do", "tags": ["capabilities"],
     "responses": {
         **_answer("CapabilityStatement", "CapabilityStatement", conformance_example("CapabilityStatement")),
-        **_HELD, **_errors(400, 406)}}
+        **_HELD, **describe_errors(400, 406)}}
 
 
 def read_of(resource_type: str) -> dict:
@@ -92,7 +94,7 @@ def read_of(resource_type: str) -> dict:
             "schema": {"type": "string", "pattern": r"^[A-Za-z0-9.-]{1,64}$"}}]},
         "responses": {
             **_answer("Conformance", resource_type, conformance_example(resource_type)),
-            **_HELD, **_errors(400, 404, 406)}}
+            **_HELD, **describe_errors(400, 404, 406)}}
 
 
 def search_of(resource_type: str) -> dict:
@@ -101,4 +103,4 @@ def search_of(resource_type: str) -> dict:
         "openapi_extra": {"parameters": [{
             "name": "url", "in": "query", "required": False, "schema": {"type": "string", "format": "uri"},
             "description": "Canonical URL; all of the type when absent"}]},
-        "responses": {**_answer("Bundle", "A searchset", search_example(resource_type)), **_errors(400, 406)}}
+        "responses": {**_answer("Bundle", "A searchset", search_example(resource_type)), **describe_errors(400, 406)}}

@@ -29,6 +29,8 @@ _ACTED_ON = {
     "Task": ("restriction", "input", "description"),
     "ServiceRequest": ("occurrenceDateTime", "occurrenceTiming", "quantityQuantity", "orderDetail"),
 }
+#: A Task that a person has ended; one that is cancelled may have been withdrawn with an earlier plan.
+_SETTLED = ("completed", "rejected", "failed")
 _CLOSED = ("completed", "cancelled", "rejected", "failed", "revoked", "entered-in-error")
 
 
@@ -69,6 +71,11 @@ class EarlierPlan:
 
     def holds(self, resource_type: str, identity: Identity) -> bool:
         return (resource_type, identity.value) in self._by_key
+
+    def is_settled(self, resource_type: str, identity: Identity) -> bool:
+        """Whether a person has done it or turned it down."""
+        earlier = self._by_key.get((resource_type, identity.value))
+        return earlier is not None and earlier.status in _SETTLED
 
     def find(self, resource: dict) -> EarlierAnswer | None:
         return self._by_key.get(_key_of(resource))

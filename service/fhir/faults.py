@@ -13,6 +13,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from service.domain.errors import Fault, InvalidCase
+from service.wording.catalogue import fill
 
 TABLE = Path(__file__).parent / "tables" / "faults.csv"
 #: More faults than this say no more than the first ones do.
@@ -44,9 +45,9 @@ def kind_of(fault: Fault) -> FaultKind:
 
 
 def http_status_of(faults: tuple[Fault, ...]) -> int:
-    """One status for many faults: too large before unreadable before contradictory."""
+    """One status for many faults: too large before unreadable before missing before contradictory."""
     statuses = {kind_of(fault).http_status for fault in faults}
-    return next(status for status in (413, 400, 422) if status in statuses)
+    return next(status for status in (413, 400, 412, 422) if status in statuses)
 
 
 def _place_order(expression: str) -> tuple:
@@ -70,3 +71,18 @@ def make_fault(error_id: str, expression: str, **values: object) -> Fault:
 def refuse(error_id: str, expression: str, **values: object) -> InvalidCase:
     """An ``InvalidCase`` of one fault, for what makes further reading pointless."""
     return InvalidCase((make_fault(error_id, expression, **values),))
+
+
+def word_in_record(fault: Fault, resource_types: list[str]) -> str:
+    """What is wrong and how to repair it, with the kind of resource instead of its place in the request.
+
+    Parameters
+    ----------
+    fault : Fault
+    resource_types : list of str
+        Types of the entries of the Bundle, in order.
+    """
+    kind, values = kind_of(fault), dict(fault.values)
+    place = re.search(r"entry\[(\d+)\]\.resource\.?(.*)", fault.expression)
+    where = ".".join(part for part in (resource_types[int(place[1])], place[2]) if part) + ": " if place else ""
+    return f"{where}{fill(kind.text, values)} {fill(kind.repair, values)}"

@@ -2,24 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import datetime
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import insert, select
 
+from service.domain.card import CardReport, Feedback
 from service.storage.database import Database
 from service.storage.tables import card_feedback, shown_card
-
-
-@dataclass(frozen=True)
-class Feedback:
-    """One answer to a card that was shown. ``reason_code`` is a code of this service, never the caller's text."""
-
-    card_id: str
-    outcome: str
-    reason_code: str | None
-    given_at: datetime  # aware
 
 
 class CardFeedback:
@@ -29,12 +19,15 @@ class CardFeedback:
         self._database = database
 
     def add(self, feedback: Feedback) -> bool:
-        """Keep one; ``False`` when no such card was shown."""
+        """Keep one, once however often it is reported; ``False`` when no such card was shown."""
+        row = asdict(feedback)
         known = select(shown_card.c.card_id).where(shown_card.c.card_id == feedback.card_id)
+        same = select(card_feedback.c.number).where(*(card_feedback.c[name] == value for name, value in row.items()))
         with self._database.writing() as connection:
             if connection.execute(known).first() is None:
                 return False
-            connection.execute(insert(card_feedback).values(**asdict(feedback)))
+            if connection.execute(same).first() is None:
+                connection.execute(insert(card_feedback).values(**row))
             return True
 
     def of(self, card_id: str) -> tuple[Feedback, ...]:
@@ -45,9 +38,13 @@ class CardFeedback:
         with self._database.reading() as connection:
             return tuple(Feedback(**row) for row in connection.execute(query).mappings())
 
-    def counts(self) -> Counter[tuple[str, str, str | None]]:
-        """How often each service's cards met each outcome, with its reason."""
-        key = (shown_card.c.service_id, card_feedback.c.outcome, card_feedback.c.reason_code)
-        query = select(*key, func.count()).join_from(card_feedback, shown_card).group_by(*key)
+    def since(self, moment: datetime) -> tuple[CardReport, ...]:
+        """Every card shown since then with what was said to it; a card nobody answered comes once."""
+        answers = (card_feedback.c.outcome, card_feedback.c.reason_code, card_feedback.c.given_at)
+        query = (
+            select(*(shown_card.c[name] for name in ("service_id", "situation", "card_id", "shown_at")), *answers)
+            .join_from(shown_card, card_feedback, isouter=True)
+            .where(shown_card.c.shown_at >= moment)
+            .order_by(shown_card.c.shown_at, shown_card.c.card_id, card_feedback.c.number))
         with self._database.reading() as connection:
-            return Counter({tuple(row[:3]): row[3] for row in connection.execute(query)})
+            return tuple(CardReport(**row) for row in connection.execute(query).mappings())

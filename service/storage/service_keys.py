@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Iterable
 from hashlib import sha256
 from hmac import new as hmac
 
@@ -22,7 +23,12 @@ class ServiceKeys:
 
     def keyed_hash(self, purpose: str, text: str) -> str:
         """HMAC-SHA-256 of a text under the key of the purpose, in hexadecimal digits."""
-        return hmac(self._key(purpose), text.encode(), sha256).hexdigest()
+        return self.keyed_hashes(purpose, [text])[0]
+
+    def keyed_hashes(self, purpose: str, texts: Iterable[str]) -> list[str]:
+        """The same of many texts, in their order."""
+        key = self._key(purpose)
+        return [hmac(key, text.encode(), sha256).hexdigest() for text in texts]
 
     def _key(self, purpose: str) -> bytes:
         query = select(service_key.c.secret).where(service_key.c.purpose == purpose)

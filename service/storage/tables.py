@@ -92,6 +92,16 @@ shown_card = Table(
 )
 Index("ix_shown_card_patient_hash_service_id", shown_card.c.patient_hash, shown_card.c.service_id)
 
+#: What cards have told: the name of each thing as a keyed hash, with the amount that was told.
+told_item = Table(
+    "told_item", metadata,
+    _sha256("patient_hash", primary_key=True),
+    Column("service_id", String, primary_key=True),
+    _sha256("name_hash", primary_key=True),
+    Column("card_id", String(36), ForeignKey(shown_card.c.card_id), nullable=False, index=True),
+    Column("amount_cm2", String),
+)
+
 card_feedback = Table(
     "card_feedback", metadata,
     Column("number", Integer, primary_key=True),

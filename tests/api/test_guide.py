@@ -9,6 +9,7 @@ import pytest
 
 from tests.api.http_files import WrittenRequest, read_collection, read_page
 from tests.api.write_openapi import OPENAPI
+from tests.conftest import SAMPLES
 from tests.contract.validators import require_validators, run_store
 
 COLLECTION = read_collection(OPENAPI / "requests.http")
@@ -19,8 +20,15 @@ EARLIER = ("CarePlan", "Task", "ServiceRequest", "RiskAssessment", "DetectedIssu
 
 
 def keeps_its_promise(request: WrittenRequest, answer: httpx.Response) -> bool:
-    got = "text" if answer.headers["content-type"].startswith("text/") else answer.json()["resourceType"]
-    return (answer.status_code, got) == (request.status, request.answer)
+    return (answer.status_code, _kind_of(answer)) == (request.status, request.answer)
+
+
+def _kind_of(answer: httpx.Response) -> str:
+    """Text, the type of a resource, or the one element of an answer to a hook."""
+    if answer.headers["content-type"].startswith("text/"):
+        return "text"
+    sent = answer.json()
+    return sent["resourceType"] if "resourceType" in sent else next(iter(sent))
 
 
 @pytest.mark.parametrize("request_written", COLLECTION, ids=lambda one: one.title)
@@ -53,8 +61,29 @@ def test_the_plan_comes_first_and_for_reading(steps):
 
 
 def test_the_faults_come_at_once_with_place_and_remedy(steps):
-    issues = steps[3].json()["issue"]
+    issues = steps[-1].json()["issue"]
     assert len(issues) > 1 and all(issue["expression"] and issue["diagnostics"] for issue in issues)
+
+
+def test_an_opened_record_gets_one_card_and_no_second(client, steps):
+    (card,) = steps[-2].json()["cards"]
+    assert "harvest" in card["summary"]
+    again = json.loads(PAGE[-2].body) | {"hookInstance": "00000000-0000-4000-8000-000000000001"}
+    assert client.post(PAGE[-2].path, json=again).json() == {"cards": []}
+
+
+@pytest.mark.parametrize(("name", "status", "told"), [
+    ("nothing-due", 200, []), ("no-burn", 200, []), ("contradictory-record", 200, ["warning"]),
+    ("prefetch-missing", 412, None)])
+def test_the_other_calls_to_copy_get_what_the_guide_says(client, name, status, told):
+    body = (SAMPLES / "cds-hooks" / f"{name}.json").read_bytes()
+    answer = client.post(PAGE[-2].path, content=body, headers={"Content-Type": "application/json"})
+    assert answer.status_code == status
+    assert told is None or [card["indicator"] for card in answer.json()["cards"]] == told
+
+
+def test_the_curl_of_the_guide_is_the_call_of_the_guide():
+    assert f"http://127.0.0.1:8000{PAGE[-2].path}" in GUIDE.read_text()
 
 
 @pytest.fixture(scope="module")

@@ -14,6 +14,8 @@ from service.storage.migrate import migrate
 from service.storage.storage import open_storage
 from service.storage.tables import metadata, seen_token
 
+NEWEST = "0002"
+
 
 def test_the_migrations_make_the_tables_of_this_release(database):
     with database.reading() as connection:
@@ -21,7 +23,7 @@ def test_the_migrations_make_the_tables_of_this_release(database):
 
 
 def test_migrating_again_changes_nothing(database):
-    assert migrate(database) == migrate(database) == "0001"
+    assert migrate(database) == migrate(database) == NEWEST
 
 
 def test_many_processes_may_start_at_once(database_setting):
@@ -31,7 +33,7 @@ def test_many_processes_may_start_at_once(database_setting):
         thread.start()
     for thread in threads:
         thread.join()
-    assert reached == ["0001"] * 4
+    assert reached == [NEWEST] * 4
 
 
 def test_a_database_of_a_later_release_is_left_alone(database):

@@ -1,7 +1,8 @@
 from datetime import UTC, datetime, timedelta, timezone
+from decimal import Decimal
 from threading import Thread
 
-from service.storage.card_feedback import Feedback
+from service.domain.card import CardReport, Feedback
 from service.storage.kept_plans import KeptPlan
 from service.storage.service_keys import ServiceKeys
 from service.storage.shown_cards import ShownCard
@@ -10,8 +11,12 @@ NOW = datetime(2026, 3, 4, 8, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 
 
-def card(card_id="card-1", *, patient="p" * 64, service="next-due", situation="s", at=NOW):
+def card(card_id="card-1", *, patient="p" * 64, service="next-due", situation="inspect-graft", at=NOW):
     return ShownCard(card_id, patient, service, situation, at)
+
+
+def told(storage, patient="p" * 64, service="next-due", but=""):
+    return storage.shown_cards.told(patient, service, but=but)
 
 
 def kept(plan_id="plan-1", body=b"{}", expires_at=NOW + HOUR):
@@ -46,41 +51,63 @@ def test_a_token_is_forgotten_when_it_has_expired_not_before(storage):
     assert [remember(NOW), remember(NOW + HOUR), remember(NOW + 2 * HOUR)] == [True, False, True]
 
 
-def test_the_latest_card_of_a_patient_and_service_is_found(storage):
-    cards = storage.shown_cards
-    for shown in (card("1"), card("2", at=NOW + HOUR), card("3", patient="q" * 64, at=NOW + 2 * HOUR),
-                  card("4", service="check-order", at=NOW + 2 * HOUR)):
-        assert cards.add(shown)
-    assert cards.latest("p" * 64, "next-due") == card("2", at=NOW + HOUR)
-    assert cards.latest("r" * 64, "next-due") is None
-    assert cards.find("1") == card("1")
-    assert not cards.add(card("1"))
+def test_what_a_card_tells_is_known_of_this_patient_to_this_service(storage):
+    assert storage.shown_cards.add(card("1"), {"a": None, "b": Decimal("1869.4")})
+    assert told(storage) == {"a": None, "b": Decimal("1869.4")}
+    assert told(storage, patient="q" * 64) == told(storage, service="check-order") == {}
+    assert told(storage, but="1") == {}, "the same call sent again learns it again"
+    assert storage.shown_cards.find("1") == card("1")
+
+
+def test_what_is_told_anew_belongs_to_the_later_card(storage):
+    storage.shown_cards.add(card("1"), {"a": Decimal(100), "b": None})
+    assert storage.shown_cards.add(card("2"), {"a": Decimal(200), "b": None})
+    assert told(storage) == {"a": Decimal(200), "b": None}
+    assert told(storage, but="2") == {"b": None}
+
+
+def test_of_two_cards_that_tell_the_same_one_is_given(storage):
+    assert storage.shown_cards.add(card("1"), {"a": None})
+    assert not storage.shown_cards.add(card("2"), {"a": None})
+    assert storage.shown_cards.add(card("1"), {"a": None}), "the same call sent again"
+    assert storage.shown_cards.find("2") is None
 
 
 def test_a_moment_comes_back_as_the_same_moment(storage):
     there = NOW.astimezone(timezone(timedelta(hours=9)))
-    storage.shown_cards.add(card(at=there))
+    storage.shown_cards.add(card(at=there), {"a": None})
     assert storage.shown_cards.find("card-1").shown_at == NOW
 
 
 def test_feedback_is_kept_for_cards_that_were_shown(storage):
-    storage.shown_cards.add(card())
+    storage.shown_cards.add(card(), {"a": None})
     said = Feedback("card-1", "overridden", "patient-unfit", NOW)
     assert storage.card_feedback.add(said)
     assert storage.card_feedback.add(Feedback("card-1", "accepted", None, NOW + HOUR))
     assert not storage.card_feedback.add(Feedback("another", "accepted", None, NOW))
     assert storage.card_feedback.of("card-1")[0] == said
-    assert storage.card_feedback.counts() == {
-        ("next-due", "overridden", "patient-unfit"): 1, ("next-due", "accepted", None): 1}
+    assert storage.card_feedback.add(said), "reported again"
+    assert [one.outcome for one in storage.card_feedback.of("card-1")] == ["overridden", "accepted"]
+
+
+def test_a_report_holds_every_card_with_what_was_said_to_it(storage):
+    storage.shown_cards.add(card(), {"a": None})
+    storage.shown_cards.add(card("2", situation="theatre-session", at=NOW + HOUR), {"b": None})
+    storage.card_feedback.add(Feedback("2", "overridden", "patient-unfit", NOW + 2 * HOUR))
+    assert storage.card_feedback.since(NOW) == (
+        CardReport("next-due", "inspect-graft", "card-1", NOW, None, None, None),
+        CardReport("next-due", "theatre-session", "2", NOW + HOUR, "overridden", "patient-unfit", NOW + 2 * HOUR))
+    assert [one.card_id for one in storage.card_feedback.since(NOW + HOUR)] == ["2"]
 
 
 def test_old_cards_go_with_their_feedback(storage):
-    storage.shown_cards.add(card())
-    storage.shown_cards.add(card("2", at=NOW + HOUR))
+    storage.shown_cards.add(card(), {"a": None})
+    storage.shown_cards.add(card("2", at=NOW + HOUR), {"b": None})
     storage.card_feedback.add(Feedback("card-1", "accepted", None, NOW))
     assert storage.shown_cards.forget_before(NOW + HOUR) == 1
     assert storage.card_feedback.of("card-1") == ()
     assert storage.shown_cards.find("2")
+    assert told(storage) == {"b": None}
 
 
 def test_a_request_is_found_until_it_expires(storage):

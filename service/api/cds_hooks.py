@@ -1,0 +1,64 @@
+"""The CDS Hooks endpoint: discovery, the services, and what readers report about their cards."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request, Response
+
+from service.answer_hook import SERVICES, HookCall
+from service.api import openapi_hooks as described
+from service.api.answers import NOT_STORED, form_for, parts_of, write_resource
+from service.api.request_body import read_body
+from service.api.transport_faults import TransportFault
+from service.fhir.codes import load_code_map
+from service.fhir.hook_services import HookService, write_discovery
+from service.fhir.read_feedback import read_feedback
+from service.fhir.read_hook import read_hook_request
+
+router = APIRouter(prefix="/cds-services", tags=["decision support hooks"])
+JSON = "application/json"
+
+
+@router.get("", **described.DISCOVERY)
+async def discover(request: Request) -> Response:
+    services = [service for service, _ in SERVICES.values()]
+    return write_resource(request, write_discovery(services, parts_of(request).settings.canonical_base), _form(request))
+
+
+@router.post("/{service_id}", **described.CALL)
+async def call(request: Request) -> Response:
+    (service, answer), form = _service_of(request), _form(request)
+    body = await read_body(request)
+    parts = parts_of(request)
+
+    def write() -> Response:
+        hook_call = HookCall(parts, service, read_hook_request(body, service.hook))
+        return write_resource(request, {"cards": answer(hook_call)}, form)
+
+    return await request.app.state.workload.run(write)
+
+
+@router.post("/{service_id}/feedback", **described.FEEDBACK)
+async def feedback(request: Request) -> Response:
+    _service_of(request)
+    body = await read_body(request)
+    parts = parts_of(request)
+    reports = read_feedback(body, load_code_map(parts.settings.canonical_base))
+
+    def keep() -> Response:
+        for report in reports:
+            parts.storage.card_feedback.add(report)
+        return Response(status_code=200, headers=NOT_STORED)
+
+    return await request.app.state.workload.run(keep)
+
+
+def _form(request: Request) -> str:
+    return form_for(request, (JSON,))
+
+
+def _service_of(request: Request) -> tuple[HookService, object]:
+    """The service that the address names. Raises ``TransportFault`` (404)."""
+    try:
+        return SERVICES[request.path_params["service_id"]]
+    except KeyError:
+        raise TransportFault("service-not-found") from None
