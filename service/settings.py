@@ -5,12 +5,13 @@ from __future__ import annotations
 import os
 import re
 from decimal import Decimal
+from ipaddress import ip_address
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, NamedTuple, Self
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import Field, ValidationError, field_validator
+from pydantic import Field, ValidationError, field_validator, model_validator
 from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 
 PREFIX = "GRAFTSTAGE_"
@@ -21,10 +22,20 @@ DATABASE_IN_STATE_FOLDER = "state"
 DATABASE_IN_MEMORY = "memory"
 _HOST = re.compile(r"[A-Za-z0-9.-]+|\[[0-9A-Fa-f:.]+\]")
 _ORIGIN = re.compile(r"https?://[^\s/]+|\*")
+_BASE = re.compile(r"https?://[^\s/?#@]+(/[^\s/?#]+)*")
+_URL = re.compile(r"https?://[^\s/?#@]+[^\s#]*")
+WITHOUT_TOKENS = "No tokens are asked for: whoever reaches the service is answered"
 
 
 class SettingsFault(Exception):
     """The environment holds a setting that is unknown or cannot be used. Names no value."""
+
+
+class TrustedIssuer(NamedTuple):
+    """Whose tokens are taken: the claim ``iss``, and the only addresses that its keys are read from."""
+
+    name: str
+    key_urls: tuple[str, ...]
 
 
 class Settings(BaseSettings):
@@ -41,6 +52,17 @@ class Settings(BaseSettings):
     of a PostgreSQL database.
     ``hook_seconds`` is the search time of a first plan for a card; ``card_change_percent`` is the change of the skin
     to harvest from which a session that has been told is told again.
+
+    ``public_base`` is the address of the service as callers write it, without ``/fhir``: tokens name it, answers never
+    learn it from a request. ``access_token_issuers`` and ``hook_clients`` list whose tokens open ``/fhir`` and
+    ``/cds-services``, each as ``issuer=address-of-its-keys``, parted by spaces; an issuer with two addresses is listed
+    twice. Once one of them is set, tokens are asked for everywhere. ``token_endpoint`` is where callers get access
+    tokens; ``longest_token_seconds`` is the longest life that a token may have.
+    ``development_without_tokens`` lets the service listen beyond loopback without tokens.
+
+    ``record_servers`` lists the FHIR base addresses that may be called back for data that a hook did not bring, none
+    by default. ``record_client_id``, ``record_key_file`` (a private key as JWK or PEM) and ``record_token_endpoint``
+    are the service's own way in, for hooks that bring no token.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, frozen=True, hide_input_in_errors=True)
@@ -59,6 +81,16 @@ class Settings(BaseSettings):
     database: str = DATABASE_IN_STATE_FOLDER
     hook_seconds: Decimal = Field(default=Decimal("0.2"), ge=Decimal("0.05"), le=10)
     card_change_percent: Decimal = Field(default=Decimal(25), ge=0, le=1000)
+    public_base: str = ""
+    access_token_issuers: Annotated[tuple[TrustedIssuer, ...], NoDecode] = ()
+    hook_clients: Annotated[tuple[TrustedIssuer, ...], NoDecode] = ()
+    token_endpoint: str = ""
+    longest_token_seconds: int = Field(default=3_600, ge=60)
+    development_without_tokens: bool = False
+    record_servers: Annotated[tuple[str, ...], NoDecode] = ()
+    record_client_id: str = ""
+    record_key_file: str = ""
+    record_token_endpoint: str = ""
 
     @field_validator("time_zone")
     @classmethod
@@ -85,10 +117,78 @@ class Settings(BaseSettings):
             raise ValueError("host names without port, parted by spaces")
         return hosts
 
+    @field_validator("access_token_issuers", "hook_clients", mode="before")
+    @classmethod
+    def _split_issuers(cls, text: str | tuple[TrustedIssuer, ...]) -> tuple[TrustedIssuer, ...]:
+        if not isinstance(text, str):
+            return text
+        urls: dict[str, list[str]] = {}
+        for pair in text.split():
+            issuer, _, url = pair.partition("=")
+            if not (issuer and _is_safe_url(url)):
+                raise ValueError("issuer=address-of-its-keys, parted by spaces; addresses are https beyond loopback")
+            urls.setdefault(issuer, []).append(url)
+        return tuple(TrustedIssuer(issuer, tuple(key_urls)) for issuer, key_urls in urls.items())
+
+    @field_validator("record_servers", mode="before")
+    @classmethod
+    def _split_servers(cls, text: str | tuple[str, ...]) -> tuple[str, ...]:
+        servers = tuple(text.split()) if isinstance(text, str) else text
+        if not all(_BASE.fullmatch(server) and _is_safe_url(server) for server in servers):
+            raise ValueError("FHIR base addresses without a slash at the end, parted by spaces; https beyond loopback")
+        return servers
+
+    @field_validator("public_base")
+    @classmethod
+    def _is_base(cls, text: str) -> str:
+        if text and not _BASE.fullmatch(text):
+            raise ValueError("an address such as https://plans.example.org, without a slash at the end")
+        return text
+
+    @field_validator("token_endpoint", "record_token_endpoint")
+    @classmethod
+    def _is_endpoint(cls, text: str) -> str:
+        if text and not _is_safe_url(text):
+            raise ValueError("an address; https beyond loopback")
+        return text
+
+    @model_validator(mode="after")
+    def _tokens_are_whole(self) -> Self:
+        """Tokens that are asked for can be checked and be had."""
+        if self.are_tokens_asked_for and not self.public_base:
+            raise ValueError(f"tokens name the service: {PREFIX}PUBLIC_BASE is needed")
+        if self.access_token_issuers and not self.token_endpoint:
+            raise ValueError(f"callers ask where to get a token: {PREFIX}TOKEN_ENDPOINT is needed")
+        return self
+
+    @model_validator(mode="after")
+    def _is_not_open_to_the_world(self) -> Self:
+        if self.are_tokens_asked_for or self.development_without_tokens or is_loopback(self.host):
+            return self
+        raise ValueError(
+            f"beyond loopback tokens are asked for: set {PREFIX}ACCESS_TOKEN_ISSUERS or {PREFIX}HOOK_CLIENTS, "
+            f"or {PREFIX}DEVELOPMENT_WITHOUT_TOKENS=true to do without")
+
+    @model_validator(mode="after")
+    def _own_client_is_whole(self) -> Self:
+        named = (self.record_client_id, self.record_key_file, self.record_token_endpoint)
+        if any(named) and not (all(named) and self.record_servers):
+            raise ValueError(
+                f"{PREFIX}RECORD_CLIENT_ID, _KEY_FILE and _TOKEN_ENDPOINT go together, with {PREFIX}RECORD_SERVERS")
+        return self
+
+    @property
+    def are_tokens_asked_for(self) -> bool:
+        """Whether any caller has to show a token; then all have to."""
+        return bool(self.access_token_issuers or self.hook_clients)
+
     @property
     def warnings(self) -> tuple[str, ...]:
         """What an operator should be told at the start."""
         warnings = []
+        if not self.are_tokens_asked_for:
+            reach = "it listens on loopback only" if is_loopback(self.host) else "DEVELOPMENT SETTING, beyond loopback"
+            warnings.append(f"{WITHOUT_TOKENS}; {reach}")
         if self.canonical_base == EXAMPLE_BASE:
             warnings.append(f"{PREFIX}CANONICAL_BASE is not set: identifiers are issued under {EXAMPLE_BASE}")
         if "time_zone" not in self.model_fields_set:
@@ -96,6 +196,23 @@ class Settings(BaseSettings):
         if self.database == DATABASE_IN_MEMORY:
             warnings.append(f"{PREFIX}DATABASE is in memory: the audit trail ends with the process")
         return tuple(warnings)
+
+
+def is_loopback(host: str) -> bool:
+    """Whether an address is of this machine only, by its text: no name is looked up."""
+    name = host.strip("[]").lower()
+    try:
+        return ip_address(name).is_loopback
+    except ValueError:
+        return name == "localhost"
+
+
+def _is_safe_url(url: str) -> bool:
+    """An address that secrets and keys may travel to: https, or a server of this machine."""
+    if not _URL.fullmatch(url):
+        return False
+    parts = urlsplit(url)
+    return parts.scheme == "https" or is_loopback(parts.hostname or "")
 
 
 def state_folder() -> Path:
@@ -127,5 +244,19 @@ def load_settings() -> Settings:
         return Settings()
     except ValidationError as error:
         faults = error.errors(include_input=False, include_url=False, include_context=False)
-        named = ", ".join(f"{PREFIX}{str(f['loc'][0]).upper()} ({f['msg']})" for f in faults)
+        named = ", ".join(
+            f"{PREFIX}{str(f['loc'][0]).upper()} ({f['msg']})" if f["loc"] else f["msg"] for f in faults)
         raise SettingsFault(f"unusable settings: {named}") from None
+
+
+def shown_settings(settings: Settings) -> tuple[str, ...]:
+    """Each setting in effect as ``NAME=value``, in order, without a password."""
+    return tuple(f"{PREFIX}{name.upper()}={_shown(getattr(settings, name))}" for name in sorted(Settings.model_fields))
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, TrustedIssuer):
+        return " ".join(f"{value.name}={url}" for url in value.key_urls)
+    if isinstance(value, tuple):
+        return " ".join(map(_shown, value))
+    return mask_password(value) if isinstance(value, str) else str(value)

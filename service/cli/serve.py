@@ -9,8 +9,10 @@ import signal
 import socket
 import sys
 
-from service.cli.exit_codes import UsageFault
+from service.cli.exit_codes import ANSWERED, UsageFault
 from service.cli.request_file import read_request_file
+
+log = logging.getLogger("graftstage")
 
 #: By name, so that the other commands do not wait for a web framework to load.
 APPLICATION = "service.api.app:create_app"
@@ -21,6 +23,7 @@ def add_command(commands) -> None:
     parser = commands.add_parser("serve", help="start the service", description=__doc__)
     parser.add_argument("--or-free-port", action="store_true", help="when the port is taken, use a free one")
     parser.add_argument("--show", metavar="FILE", help="plan this request through the service and print it")
+    parser.add_argument("--show-settings", action="store_true", help="print the settings in effect and end")
     parser.set_defaults(run=run)
 
 
@@ -28,16 +31,20 @@ def run(options: argparse.Namespace) -> int:
     import uvicorn
 
     from service.cli.show import Show
-    from service.settings import load_settings
+    from service.settings import load_settings, shown_settings
     from service.storage.storage import open_storage
     from service.wiring import build_parts
 
     settings = load_settings()
+    if options.show_settings:
+        print("\n".join(shown_settings(settings)))
+        return ANSWERED
     build_parts(settings)  # fails here, in words, rather than while the server starts
     open_storage(settings.database).database.close()
     body = read_request_file(options.show) if options.show else None
     listener = _listen(settings.host, settings.port, options.or_free_port)
     _log_to_stderr()
+    log.info("settings in effect: %s", "; ".join(shown_settings(settings)))
     server = uvicorn.Server(uvicorn.Config(
         APPLICATION, factory=True, http=PROTOCOL, log_config=None, access_log=False, server_header=False))
     for signal_number in (signal.SIGINT, signal.SIGTERM):

@@ -36,15 +36,22 @@ def run_program(name: str, *arguments: str) -> str:
 
 
 @contextmanager
-def run_store() -> Iterator[str]:
-    """A FHIR server of another make that stores in memory, for as long as the block runs; gives its address."""
-    with subprocess.Popen(["node", str(HERE / "store.mjs")], stdout=subprocess.PIPE, text=True) as program:
+def run_program_that_serves(name: str) -> Iterator[str]:
+    """A program that serves on loopback, for as long as the block runs; gives the address that it prints."""
+    with subprocess.Popen(["node", str(HERE / name)], stdout=subprocess.PIPE, text=True) as program:
         try:
             address = program.stdout.readline().strip()
             assert address.startswith("http://"), "the server did not start"
             yield address
         finally:
             program.terminate()
+
+
+@contextmanager
+def run_store() -> Iterator[str]:
+    """A FHIR server of another make that stores in memory; gives its address."""
+    with run_program_that_serves("store.mjs") as address:
+        yield address
 
 
 def judge(*folders: Path) -> list[dict]:
