@@ -8,6 +8,7 @@ from dataclasses import replace
 from service import __version__
 from service.assessment.assess import assess_case
 from service.assessment.fluids import estimate_fluids
+from service.assessment.what_if import assess_what_if
 from service.domain.answer import PlanAnswer, Versions
 from service.domain.case import BurnRecord, GraftingCase, PlanRequest
 from service.domain.dressing import CareSchedule
@@ -17,6 +18,7 @@ from service.domain.out_of_scope import COMFORT_CARE, OutOfScope
 from service.domain.patient import TreatmentIntent
 from service.domain.plan import GraftPlan, PlanOutcome, SettledPlan, Variant
 from service.domain.rule import Rule
+from service.domain.what_if import WhatIfAnswer
 from service.evidence.library import Evidence
 from service.planning.closures import expected_closures, last_closure_day
 from service.planning.decisions import find_infeasible_decisions, unkept_decisions
@@ -26,6 +28,7 @@ from service.planning.plan_findings import find_about_plan
 from service.planning.quantities import PlanningQuantities
 from service.planning.rule_of_thumb import best_by_rule_of_thumb
 from service.planning.variants import other_answers
+from service.planning.what_if import compare_what_if
 from service.preferences.library import Preferences
 from service.schedule.carriers import find_carrier_stock_short
 from service.schedule.dressings import schedule_care
@@ -55,6 +58,8 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
 
     Raises
     ------
+    InvalidCase
+        A condition of a what-if that changes nothing or leaves nothing.
     KeyError, ValueError
         A preference of the request that does not exist or lies outside its range.
     ServiceFault
@@ -72,6 +77,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         fluids = estimate_fluids(case, evidence, preferences)
     beside = (Finding("fluid-cross-check", Severity.LOW),) if fluids else ()
     care = _care(case, plan, evidence, preferences)
+    what_if = None if refusal else _answer_what_if(record, request, case, plan, evidence, preferences)
     lists = tuple(make_theatre_list(case, plan.settled, session, evidence, preferences)
                   for session in plan.settled.sessions)
     answer = PlanAnswer(
@@ -83,6 +89,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         findings=_in_order((*read_findings, *case.findings, *plan.findings, *find_carrier_stock_short(lists), *beside)),
         versions=versions,
         fluid_estimate=fluids,
+        what_if=what_if,
     )
     audit(answer)
     return answer
@@ -124,6 +131,16 @@ def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences)
         variants=tuple(_variants(case, evidence, preferences)),
         findings=find_about_plan(quantities, found.plan, closure_day),
     )
+
+
+def _answer_what_if(record: BurnRecord, request: PlanRequest, case: GraftingCase, plan: GraftPlan,
+                    evidence: Evidence, preferences: Preferences) -> WhatIfAnswer | None:
+    """The plan under the conditions of the request, made and verified like the plan of record."""
+    if request.what_if is None:
+        return None
+    other = assess_what_if(record, request, case, evidence, preferences)
+    planned = other, _plan_case(other, evidence, preferences)
+    return compare_what_if(request.what_if, (case, plan), planned, evidence, preferences)
 
 
 def _variants(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> Iterable[Variant]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
@@ -35,6 +35,7 @@ from service.plan_grafting import plan_grafting
 from service.preferences.library import Preferences, load_preferences
 from service.settings import SHIPPED, Settings
 from service.wording.plan_text import write_data_required_text, write_plan_text, write_refusal_text
+from service.wording.what_if_summary import summarise_what_if
 
 if TYPE_CHECKING:
     from service.storage.storage import Storage
@@ -106,6 +107,7 @@ class PlanReply:
             return {"outcome": "data_required", "missing": missing, "seconds": self.seconds}
         case, plan = self.answer.case, self.answer.plan
         firm = plan.settled.firm_sessions
+        beside = {"what_if": summarise_what_if(self.answer)} if self.answer.what_if else {}
         return {
             "outcome": plan.outcome,
             "sessions": len(firm),
@@ -118,11 +120,13 @@ class PlanReply:
             "gap": plan.gap,
             "seconds": self.seconds,
             "finding_codes": sorted({finding.code for finding in self.answer.findings}),
+            **beside,
         }
 
 
 def answer_plan_request(
     parts: Parts, body: bytes, *, as_of: datetime | None = None, seconds: Decimal | None = None,
+    beside: Sequence[tuple[str, dict]] = (),
 ) -> PlanReply:
     """Read, plan and verify.
 
@@ -136,6 +140,8 @@ def answer_plan_request(
         Moment of the answer, before the one in the request; now when both are absent.
     seconds : Decimal, optional
         Search time, before the one in the request. [s]
+    beside : sequence of (str, dict)
+        Parameters that came beside the body, each with what faults call its place.
 
     Raises
     ------
@@ -145,7 +151,7 @@ def answer_plan_request(
         No plan passed verification.
     """
     started = perf_counter()
-    read = read_request(body, as_of=as_of, **_site(parts.settings))
+    read = read_request(body, as_of=as_of, beside=beside, **_site(parts.settings))
     answer = None
     if not read.missing:
         request = read.request if seconds is None else replace(read.request, search_seconds=seconds)

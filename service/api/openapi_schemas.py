@@ -124,14 +124,12 @@ def _profile_coding(profiles: list[Profile], system: str) -> dict:
 
 def _parameters() -> list[dict]:
     """One schema for each parameter of the operations, parts inside."""
-    rows = read_table("parameters")
     parts: dict[str, list[dict]] = {}
-    for row in rows:
-        if row["part"]:
-            parts.setdefault(row["name"], []).append(_parameter(row["part"], row))
-    return [
-        _parameter(row["name"], row, parts.get(row["name"], ())) for row in rows if not row["part"]
-    ]
+    for row in reversed(read_table("parameters")):  # a part stands after what it is a part of
+        path = ".".join(filter(None, (row["name"], row["part"])))
+        parent, _, name = path.rpartition(".")
+        parts.setdefault(parent, []).insert(0, _parameter(name, row, parts.get(path, ())))
+    return parts[""]
 
 
 def _parameter(name: str, row: dict[str, str], parts: list[dict] | tuple = ()) -> dict:

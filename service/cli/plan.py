@@ -8,11 +8,17 @@ from decimal import Decimal, InvalidOperation
 
 from service.cli.exit_codes import ANSWERED, DATA_REQUIRED
 from service.cli.request_file import add_request_options, read_request_file
+from service.cli.what_if import GRAMMAR, read_condition, what_if_parameter
 
 
 def add_command(commands) -> None:
-    parser = commands.add_parser("plan", help="plan the whole course", description=__doc__)
+    parser = commands.add_parser(
+        "plan", help="plan the whole course", description=__doc__, epilog=GRAMMAR,
+        formatter_class=argparse.RawDescriptionHelpFormatter)
     add_request_options(parser)
+    parser.add_argument(
+        "--what-if", action="append", default=[], type=read_condition, metavar="CONDITION",
+        help="plan once more under a condition and compare both plans; see below")
     parser.add_argument("--seconds", type=_seconds, metavar="S", help="search time, 0.05 to 60")
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--text", action="store_true", help="for a person, 80 columns")
@@ -26,8 +32,9 @@ def run(options: argparse.Namespace) -> int:
     from service.wiring import answer_plan_request, build_parts
 
     body = read_request_file(options.file)
+    beside = [what_if_parameter(options.what_if)] if options.what_if else []
     reply = answer_plan_request(
-        build_parts(load_settings()), body, as_of=options.as_of, seconds=options.seconds)
+        build_parts(load_settings()), body, as_of=options.as_of, seconds=options.seconds, beside=beside)
     if options.text:
         sys.stdout.write(reply.text)
     else:

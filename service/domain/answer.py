@@ -10,6 +10,7 @@ from service.domain.finding import Finding
 from service.domain.fluids import FluidEstimate
 from service.domain.plan import GraftPlan
 from service.domain.theatre_list import TheatreList
+from service.domain.what_if import WhatIfAnswer
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,7 @@ class PlanAnswer:
     ``findings`` joins those of the case and of the plan, most severe first, each once.
     ``fluid_estimate`` stands beside the plan within a day of an hour of injury, else ``None``.
     ``disturbances_saved_count``: days without an opened dressing that merging has won.
+    ``what_if``: the plan under other conditions, when the request asked for it.
     """
 
     case: GraftingCase
@@ -41,3 +43,4 @@ class PlanAnswer:
     versions: Versions
     fluid_estimate: FluidEstimate | None = None
     disturbances_saved_count: int = 0
+    what_if: WhatIfAnswer | None = None

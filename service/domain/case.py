@@ -13,6 +13,7 @@ from service.domain.donor_site import DonorSite, DonorStateRecord, HarvestRecord
 from service.domain.finding import Finding
 from service.domain.graft import GraftMethod
 from service.domain.patient import Patient
+from service.domain.what_if import WhatIf
 
 
 @dataclass(frozen=True)
@@ -131,6 +132,7 @@ class PlanRequest:
     answer: str = "collection"
     search_seconds: Decimal = Decimal(2)
     carrier_stock: tuple[tuple[Decimal, int], ...] = ()  # carriers by claimed ratio; empty: not stated
+    what_if: WhatIf | None = None  # planned beside the plan, and never part of it
 
 
 class SkinLimitAge(StrEnum):

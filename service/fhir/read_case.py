@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -73,7 +74,7 @@ def _understood(selection: Selection) -> tuple[tuple[str, str], ...]:
 
 def examine_request(
     body: bytes, *, as_of: datetime | None = None, site_time_zone: str = "Etc/UTC",
-    canonical_base: str = DEFAULT_CANONICAL_BASE,
+    canonical_base: str = DEFAULT_CANONICAL_BASE, beside: Sequence[tuple[str, dict]] = (),
 ) -> ReadResult:
     """Read a request as far as it goes and say everything that was found: the dry run.
 
@@ -87,6 +88,8 @@ def examine_request(
         IANA name, when the request does not state one.
     canonical_base : str
         Base of the local code system.
+    beside : sequence of (str, dict)
+        Parameters that came beside the body, each with what faults call its place.
 
     Raises
     ------
@@ -96,6 +99,7 @@ def examine_request(
     log = ReadLog()
     code_map = load_code_map(canonical_base)
     sent = read_body(body)
+    sent.parameters.extend(beside)
     for expression, parameter in sent.parameters:
         ElementScan(expression, log).walk(parameter)
     request = read_parameters(
@@ -144,7 +148,7 @@ def _with_earlier(
 
 def read_request(
     body: bytes, *, as_of: datetime | None = None, site_time_zone: str = "Etc/UTC",
-    canonical_base: str = DEFAULT_CANONICAL_BASE,
+    canonical_base: str = DEFAULT_CANONICAL_BASE, beside: Sequence[tuple[str, dict]] = (),
 ) -> ReadResult:
     """Read a request to plan from; parameters as ``examine_request``.
 
@@ -155,7 +159,8 @@ def read_request(
     InvalidCase
         With every fault found, when anything is contradictory, unreadable or impossible.
     """
-    result = examine_request(body, as_of=as_of, site_time_zone=site_time_zone, canonical_base=canonical_base)
+    result = examine_request(
+        body, as_of=as_of, site_time_zone=site_time_zone, canonical_base=canonical_base, beside=beside)
     if result.faults:
         raise InvalidCase(result.faults)
     return result

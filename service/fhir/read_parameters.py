@@ -10,14 +10,15 @@ from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from service.domain.body_region import REGIONS, Place, Region, Side
-from service.domain.case import Act, FixedDecision, KeepFor, PlanRequest, TheatreDay
-from service.domain.graft import GraftMethod, methods_of_place
+from service.domain.body_region import Region
+from service.domain.case import KeepFor, PlanRequest, TheatreDay
 from service.fhir.codes import CodeMap
 from service.fhir.moments import read_moment
 from service.fhir.quantities import read_number, read_quantity
+from service.fhir.read_decision import read_decision
 from service.fhir.read_log import ReadLog
 from service.fhir.read_out_of_scope import read_graft_method
+from service.fhir.read_what_if import read_what_if
 from service.fhir.tables import ValueRule, read_table
 from service.preferences.library import load_preferences
 
@@ -27,7 +28,7 @@ ANSWER_FORMS = ("collection", "transaction")
 
 @dataclass(frozen=True)
 class ParameterRule:
-    """One parameter, or one part of one."""
+    """One parameter, or one part of one; ``part`` names a part of a part with a dot between."""
 
     name: str
     part: str
@@ -38,6 +39,17 @@ class ParameterRule:
     low: Decimal | None
     high: Decimal | None
     meaning: str
+
+    @property
+    def path(self) -> str:
+        return f"{self.name}.{self.part}" if self.part else self.name
+
+
+@lru_cache(maxsize=64)
+def rules_below(path: str) -> dict[str, ParameterRule]:
+    """Rules of what stands directly in a parameter or part, by name; of all parameters for no path."""
+    below = [(rule, *rule.path.rpartition(".")) for rule in parameter_rules()]
+    return {name: rule for rule, parent, _, name in below if parent == path}
 
 
 @lru_cache(maxsize=1)
@@ -129,7 +141,7 @@ class ParameterReader:
         return value
 
     def read_all(
-        self, sent: list[tuple[str, dict[str, Any]]], rules: dict[str, ParameterRule], parts_of: str = ""
+        self, sent: list[tuple[str, dict[str, Any]]], rules: dict[str, ParameterRule]
     ) -> dict[str, list[tuple[str, Any]]]:
         """Values by name, each with its FHIRPath; parts as a nested dictionary."""
         read: dict[str, list[tuple[str, Any]]] = defaultdict(list)
@@ -143,7 +155,7 @@ class ParameterReader:
                 self.log.fault("parameter-twice", f"{expression}.name")
                 continue
             value = self.read_value(parameter, rule, expression) if rule.type else self._read_parts(
-                parameter, name, expression)
+                parameter, rule, expression)
             if value is not None:
                 read[name].append((expression, value))
         return read
@@ -154,41 +166,26 @@ class ParameterReader:
         else:
             self.log.fault("parameter-unknown", f"{expression}.name", allowed=", ".join(rules))
 
-    def _read_parts(self, parameter: dict[str, Any], name: str, expression: str) -> dict[str, Any] | None:
+    def _read_parts(self, parameter: dict[str, Any], rule: ParameterRule, expression: str) -> dict[str, Any] | None:
+        """Values of the parts by name: one, or a list of them where the table allows several."""
         parts = parameter.get("part")
         if not isinstance(parts, list) or not all(isinstance(part, dict) for part in parts):
             self.log.fault("parameter-value", f"{expression}.part", allowed="parts")
             return None
-        rules = {rule.part: rule for rule in parameter_rules() if rule.name == name and rule.part}
+        rules = rules_below(rule.path)
         before = len(self.log.faults)
         read = self.read_all(
             [(f"{expression}.part[{index}]", part) for index, part in enumerate(parts)], rules)
         if len(self.log.faults) > before:
             return None
-        for part, rule in rules.items():
-            if rule.min and part not in read:
+        for part, of_part in rules.items():
+            if of_part.min and part not in read:
                 self.log.fault("parameter-required", f"{expression}.part", parameter=part)
                 return None
-        return {part: values[0][1] for part, values in read.items()}
-
-
-def _takes_method(region: Region, side: Side | None, method: GraftMethod) -> bool:
-    place = Place(region, side, REGIONS[region].surfaces[0])
-    return method in methods_of_place(place, over_joint=False)
-
-
-def _read_decision(parts: dict[str, Any], expression: str, log: ReadLog) -> FixedDecision | None:
-    region = Region(parts["region"])
-    side = Side(parts["side"]) if "side" in parts else None
-    if REGIONS[region].sided != (side is not None):
-        log.fault("side-missing" if side is None else "side-not-expected", f"{expression}.part")
-        return None
-    method = read_graft_method(parts.get("method"))
-    if method and not _takes_method(region, side, method):
-        allowed = ", ".join(str(m) for m in GraftMethod if _takes_method(region, side, m))
-        log.fault("method-not-for-region", f"{expression}.part", allowed=allowed or "none")
-        return None
-    return FixedDecision(Act(parts["act"]), region, side, parts.get("date"), method)
+        return {
+            part: values[0][1] if rules[part].max == "1" else [value for _, value in values]
+            for part, values in read.items()
+        }
 
 
 def _check_preference(name: str, value: Decimal, expression: str, log: ReadLog) -> bool:
@@ -226,7 +223,7 @@ def read_parameters(
     site_time_zone : str
         IANA name, when the request does not state one.
     """
-    rules = {rule.name: rule for rule in parameter_rules() if not rule.part and rule.name != "bundle"}
+    rules = {name: rule for name, rule in rules_below("").items() if name != "bundle"}
     read = ParameterReader(code_map, log).read_all(sent, rules)
 
     def one(name: str) -> Any:
@@ -235,7 +232,7 @@ def read_parameters(
     def stated(**values: Any) -> dict[str, Any]:
         return {name: value for name, value in values.items() if value is not None}
 
-    decisions = [_read_decision(parts, place, log) for place, parts in read.get("fixed-decision", [])]
+    decisions = [read_decision(parts, place, log) for place, parts in read.get("fixed-decision", [])]
     methods = frozenset(filter(None, (read_graft_method(name) for _, name in read.get("method-available", []))))
     zone = _time_zone(read, site_time_zone, log)
     return PlanRequest(
@@ -255,6 +252,7 @@ def read_parameters(
             (Decimal(parts["ratio"].removeprefix("1-")), parts["count"])
             for _, parts in read.get("carrier-stock", [])),
         fixed_decisions=tuple(decision for decision in decisions if decision),
+        what_if=read_what_if(read, log),
         preferences=tuple(
             (parts["name"], parts["value"]) for place, parts in read.get("preference", [])
             if _check_preference(parts["name"], parts["value"], place, log)),

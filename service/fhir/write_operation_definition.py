@@ -111,15 +111,18 @@ def _write_report_outputs() -> list[dict]:
 
 
 def _write_inputs(canonical_base: str) -> list[dict]:
-    """Parameters in table order; rows that name a part follow the row of their parameter."""
+    """Parameters in table order; the row of a part follows the row that it is a part of."""
     with PARAMETERS.open(newline="", encoding="utf-8") as handle:
         rows = list(csv.DictReader(handle))
     inputs = []
     for _, group in groupby(rows, key=lambda row: row["name"]):
         whole, *parts = group
         parameter = _write_input(canonical_base, whole["name"], whole)
-        if parts:
-            parameter["part"] = [_write_input(canonical_base, part["part"], part) for part in parts]
+        by_path = {"": parameter}
+        for part in parts:
+            parent, _, name = part["part"].rpartition(".")
+            by_path[part["part"]] = _write_input(canonical_base, name, part)
+            by_path[parent].setdefault("part", []).append(by_path[part["part"]])
         inputs.append(parameter)
     return inputs
 

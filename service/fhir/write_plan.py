@@ -28,6 +28,7 @@ from service.fhir.write_service_request import (
     write_session_request,
 )
 from service.fhir.write_task import identify_event, write_task
+from service.fhir.write_what_if import write_what_if
 
 Resources = list[tuple[Identity, dict]]
 TRANSACTION = "transaction"
@@ -88,14 +89,15 @@ def _write_changes(frame: AnswerFrame, plan: list[dict]) -> Resources:
 
 
 def _explain(frame: AnswerFrame, resources: Resources, *, care_plan: Identity | None = None) -> dict:
-    """Add how the request ended, what it rests on, and what was set aside or assumed."""
+    """Add how the request ended, what it rests on, what was set aside or assumed, and last a what-if."""
     outcome = write_outcome(frame.read_result, frame.canonical_base)
     outcome_identity = frame.identify(WHOLE_PATIENT, "outcome") if outcome else None
     response = write_guidance_response(frame, care_plan=care_plan, outcome=outcome_identity)
     explained = [*resources, response]
     provenance = write_provenance(frame, [identity for identity, _ in explained])
     notes = [(outcome_identity, outcome)] if outcome else []
-    return write_collection([*explained, provenance, *notes], frame.as_of)
+    beside = [write_what_if(frame, frame.answer.what_if)] if frame.answer.what_if else []
+    return write_collection([*explained, provenance, *notes, *beside], frame.as_of)
 
 
 def _is_in_session(event: CareEvent) -> bool:

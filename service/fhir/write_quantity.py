@@ -8,7 +8,7 @@ from service.fhir.canonical import UCUM
 
 COUNT = "1"
 #: How a UCUM code is printed; a unit that is not listed prints as its code.
-PRINTED_UNITS = {"cm2": "cm²", "m2": "m²", "d": "days", "min": "minutes", COUNT: "count"}
+PRINTED_UNITS = {"cm2": "cm²", "m2": "m²", "d": "days", "min": "minutes", "%.d": "%TBSA-days", COUNT: "count"}
 
 
 def write_quantity(value: Decimal, unit: str) -> dict:

@@ -109,3 +109,8 @@ def weighted_open_days(quantities: PlanningQuantities, plan: SettledPlan) -> Dec
     """The objective of a plan by the preferences, to 0.1. [%TBSA-days]"""
     total = _Cost(quantities, plan).total()
     return Decimal(total).quantize(Decimal("0.1"), ROUND_HALF_UP)
+
+
+def scar_days(quantities: PlanningQuantities, plan: SettledPlan) -> Decimal:
+    """What the scar of a plan costs within its objective, to 0.1. [%TBSA-days]"""
+    return Decimal(_Cost(quantities, plan).scar()).quantize(Decimal("0.1"), ROUND_HALF_UP)

@@ -23,8 +23,8 @@ def word_asked_for(answer: PlanAnswer) -> list[str]:
     case, request = answer.case, answer.case.request
     decided = "Decided" if answer.plan.outcome is PlanOutcome.NO_PLAN else "Decided and kept"
     return [
-        *(f"{decided}: {_word_decision(decision)}." for decision in request.fixed_decisions),
-        *(f"Skin kept for the {place_in_words(k.region)}: {_as_stated(k.area_cm2)} cm²." for k in request.keep_for),
+        *(f"{decided}: {word_decision(decision)}." for decision in request.fixed_decisions),
+        *(f"Skin kept for the {place_in_words(k.region)}: {as_stated(k.area_cm2)} cm²." for k in request.keep_for),
         *_watched(case),
         *_theatre_days(request),
         *_methods(request),
@@ -34,14 +34,15 @@ def word_asked_for(answer: PlanAnswer) -> list[str]:
     ]
 
 
-def _as_stated(value: Decimal) -> str:
+def as_stated(value: Decimal) -> str:
     """The number unrounded, without zeros that say nothing."""
     whole, _, part = f"{value:,f}".partition(".")
     part = part.rstrip("0")
     return f"{whole}.{part}" if part else whole
 
 
-def _word_decision(decision: FixedDecision) -> str:
+def word_decision(decision: FixedDecision) -> str:
+    """``graft left hand by sheet on 2026-03-10 Tue``."""
     place = place_in_words("-".join(part for part in (decision.side, decision.region) if part))
     method = f" by {method_in_words(decision.method)}" if decision.method else ""
     day = f" on {date_in_words(decision.day)}" if decision.day else ""
@@ -80,9 +81,9 @@ def _methods(request: PlanRequest) -> Iterator[str]:
 
 def _stocks(request: PlanRequest) -> Iterator[str]:
     if request.cover_stock_cm2 is not None:
-        yield f"Temporary cover in stock: {_as_stated(request.cover_stock_cm2)} cm²."
+        yield f"Temporary cover in stock: {as_stated(request.cover_stock_cm2)} cm²."
     if request.carrier_stock:
-        counts = "; ".join(f"{count} at 1:{_as_stated(ratio)}" for ratio, count in request.carrier_stock)
+        counts = "; ".join(f"{count} at 1:{as_stated(ratio)}" for ratio, count in request.carrier_stock)
         yield f"Carriers in stock: {counts}."
     if request.transfusion_units is not None:
         yield f"Red-cell units available: {request.transfusion_units}."
@@ -92,9 +93,9 @@ def _stocks(request: PlanRequest) -> Iterator[str]:
 
 def _limits(request: PlanRequest) -> Iterator[str]:
     if request.session_area_limit_percent_tbsa is not None:
-        yield f"At most {_as_stated(request.session_area_limit_percent_tbsa)} %TBSA in a session."
+        yield f"At most {as_stated(request.session_area_limit_percent_tbsa)} %TBSA in a session."
     if request.session_minutes_limit is not None:
-        yield f"At most {_as_stated(request.session_minutes_limit)} minutes of surgery in a session."
+        yield f"At most {as_stated(request.session_minutes_limit)} minutes of surgery in a session."
 
 
 def _preferences(request: PlanRequest) -> Iterator[str]:
@@ -103,4 +104,4 @@ def _preferences(request: PlanRequest) -> Iterator[str]:
         row = load_preferences().row(*key.split("/", 1))
         unit = _UNITS.get(row.unit, f" {row.unit}")
         words = key.replace("-", " ").replace("/", ", ")
-        yield f"Preference overridden: {words} {_as_stated(value)}{unit} instead of {_as_stated(row.value)}{unit}."
+        yield f"Preference overridden: {words} {as_stated(value)}{unit} instead of {as_stated(row.value)}{unit}."

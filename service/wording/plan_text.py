@@ -17,6 +17,7 @@ from service.wording.plan_header import TITLE, write_header
 from service.wording.session_text import write_session
 from service.wording.text_table import heading, paragraph
 from service.wording.theatre_list import word_preparation, word_team
+from service.wording.what_if_text import write_what_if
 
 
 def write_plan_text(answer: PlanAnswer) -> str:
@@ -36,6 +37,7 @@ def write_plan_text(answer: PlanAnswer) -> str:
         return write_refusal_text(Finding(answer.plan.reason_no_plan, Severity.HIGH))
     evidence = load_evidence()
     lines = write_header(answer)
+    lines += write_what_if(answer)
     for session in answer.plan.settled.sessions:
         lines += write_session(answer, session, evidence)
     lines += _preparation(answer, evidence)

@@ -100,7 +100,7 @@ def held(server: httpx.Client) -> list[dict]:
 
 
 def test_the_drafts_land_and_a_plan_made_again_leaves_alone_what_was_accepted(client, record_server):
-    """Steps 4 to 6: the parameter as the page has it, the session a day later, one Task accepted."""
+    """Steps 4 to 7: the parameter as the page has it, the session a day later, one Task accepted."""
     asked = json.loads(PAGE[2].body)
     asked["parameter"].append(json.loads(re.search(r"```json\n(.*?)```", GUIDE.read_text(), re.DOTALL)[1]))
     answer = client.post(PAGE[2].path, json=asked, headers=FHIR)

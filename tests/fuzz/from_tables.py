@@ -14,7 +14,7 @@ from service.domain.graft import GraftMethod
 from service.fhir.canonical import DEFAULT_CANONICAL_BASE
 from service.fhir.codes import load_code_map
 from service.fhir.quantities import units
-from service.fhir.read_parameters import ParameterRule, parameter_rules
+from service.fhir.read_parameters import ParameterRule, rules_below
 from service.fhir.tables import Profile, ValueRule, component_rules, input_profiles
 from tests import builders as make
 
@@ -145,13 +145,17 @@ def value_of(draw: DrawFn, rule: ParameterRule) -> dict:
 
 
 def parameter(draw: DrawFn) -> dict:
-    rules = [rule for rule in parameter_rules() if not rule.part and rule.name not in ("bundle", "as-of")]
-    rule = draw(st.sampled_from(rules))
+    rules = {name: rule for name, rule in rules_below("").items() if name not in ("bundle", "as-of")}
+    return stated(draw, draw(st.sampled_from(sorted(rules))), rules)
+
+
+def stated(draw: DrawFn, name: str, rules: dict[str, ParameterRule]) -> dict:
+    rule = rules[name]
     if rule.type:
-        return {"name": rule.name} | value_of(draw, rule)
-    parts = [one for one in parameter_rules() if one.name == rule.name and one.part]
-    kept = [one for one in parts if one.min or rarely(draw, 50)]
-    return {"name": rule.name, "part": [{"name": one.part} | value_of(draw, one) for one in kept]}
+        return {"name": name} | value_of(draw, rule)
+    parts = rules_below(rule.path)
+    kept = [part for part, of_part in parts.items() if of_part.min or rarely(draw, 50)]
+    return {"name": name, "part": [stated(draw, part, parts) for part in kept]}
 
 
 @st.composite

@@ -15,16 +15,29 @@ from service.fhir.read_parameters import read_parameters
 
 BASE = "https://burns.example/fhir"
 RESOURCES = conformance_resources(BASE)
+
+
+def one_condition_each(defined: dict) -> list[dict]:
+    """A what-if for each of its conditions, which contradict each other when all are sent together."""
+    return [{**defined, "part": [part]} for part in defined["part"]] if defined["name"] == "what-if" else [defined]
+
+
 DEFINED = [
-    p for r in RESOURCES if r["resourceType"] == "OperationDefinition" and r["id"] == "plan-grafts"
-    for p in r["parameter"] if p["use"] == "in" and p["name"] != "bundle"]
+    one for r in RESOURCES if r["resourceType"] == "OperationDefinition" and r["id"] == "plan-grafts"
+    for p in r["parameter"] if p["use"] == "in" and p["name"] != "bundle" for one in one_condition_each(p)]
 CODES = {r["url"]: r["compose"]["include"][0]["concept"] for r in RESOURCES if r["resourceType"] == "ValueSet"}
 #: Names with a list of their own, which no binding can state.
 NAMED = {"time-zone": "Europe/Vienna", "name": "rest-days"}
 #: A decision that fits together; each single value of it is tried on its own below.
 FITTING = {"act": "graft", "region": "thigh", "side": "left", "method": "meshed-1-2"}
-WITH_PARTS = [p for p in DEFINED if "part" in p]
 SINGLE = [p for p in DEFINED if "part" not in p]
+
+
+def parts_below(defined: dict) -> list[dict]:
+    return [one for part in defined.get("part", []) for one in (part, *parts_below(part))]
+
+
+PARTS = [(whole, part) for whole in DEFINED for part in parts_below(whole)]
 
 
 def bounds_of(defined: dict) -> tuple[str, str] | None:
@@ -53,10 +66,12 @@ def value_of(defined: dict) -> dict:
     return {"name": name, f"value{kind[0].upper()}{kind[1:]}": value}
 
 
-def parameter_of(defined: dict, *, leave_out: str = "") -> dict:
+def parameter_of(defined: dict, *, part: dict | None = None, instead: dict | None = None) -> dict:
+    """What the definition allows; ``part``, at any depth, left out or with something instead."""
     if "part" not in defined:
         return value_of(defined)
-    return {"name": defined["name"], "part": [value_of(p) for p in defined["part"] if p["name"] != leave_out]}
+    sent = [instead if one is part else parameter_of(one, part=part, instead=instead) for one in defined["part"]]
+    return {"name": defined["name"], "part": [one for one in sent if one]}
 
 
 def faults_of(*parameters: dict) -> set[str]:
@@ -67,19 +82,12 @@ def faults_of(*parameters: dict) -> set[str]:
     return {fault.error_id for fault in log.faults}
 
 
-def within(part: dict, value: dict) -> dict:
-    """A parameter with one of its parts replaced."""
-    whole = next(p for p in WITH_PARTS if part in p["part"])
-    return {"name": whole["name"], "part": [value if p is part else value_of(p) for p in whole["part"]]}
+def send(whole: dict, part: dict, value: dict) -> set[str]:
+    return faults_of(value if whole is part else parameter_of(whole, part=part, instead=value))
 
 
-def send(defined: dict, value: dict) -> set[str]:
-    return faults_of(value if defined in SINGLE else within(defined, value))
-
-
-ALL = [*SINGLE, *(part for whole in WITH_PARTS for part in whole["part"])]
-BOUNDED = [p for p in ALL if bounds_of(p)]
-CODED = [p for p in ALL if "binding" in p]
+ALL = [*((single, single) for single in SINGLE), *PARTS]
+VALUES = [(whole, part) for whole, part in ALL if "type" in part]
 
 
 def by_name(defined: dict) -> str:
@@ -97,13 +105,13 @@ def test_as_often_as_is_defined_and_no_more(defined):
     assert twice == ({"parameter-twice"} if defined["max"] == "1" else set())
 
 
-@pytest.mark.parametrize("defined", ALL, ids=by_name)
-def test_another_type_is_refused(defined):
-    assert send(defined, {"name": defined["name"], "valueUri": "urn:x"}) == {"parameter-value"}
+@pytest.mark.parametrize(("whole", "defined"), ALL, ids=by_name)
+def test_another_type_is_refused(whole, defined):
+    assert send(whole, defined, {"name": defined["name"], "valueUri": "urn:x"}) == {"parameter-value"}
 
 
-@pytest.mark.parametrize("defined", BOUNDED, ids=by_name)
-def test_the_bounds_that_are_stated_hold(defined):
+@pytest.mark.parametrize(("whole", "defined"), [one for one in VALUES if bounds_of(one[1])], ids=by_name)
+def test_the_bounds_that_are_stated_hold(whole, defined):
     sent = value_of(defined)
     key = next(name for name in sent if name.startswith("value"))
     for bound, beyond in zip(bounds_of(defined), (-1, 1), strict=True):
@@ -113,22 +121,21 @@ def test_the_bounds_that_are_stated_hold(defined):
                 value = sent[key] | {"value": number}
             else:
                 value = int(number) if defined["type"] == "integer" else number
-            assert bool(send(defined, sent | {key: value})) == refused, (bound, step)
+            assert bool(send(whole, defined, sent | {key: value})) == refused, (bound, step)
 
 
-@pytest.mark.parametrize("defined", CODED, ids=by_name)
-def test_the_codes_that_are_bound_are_those_that_are_read(defined):
+@pytest.mark.parametrize(("whole", "defined"), [one for one in VALUES if "binding" in one[1]], ids=by_name)
+def test_the_codes_that_are_bound_are_those_that_are_read(whole, defined):
     def is_refused(code: str) -> bool:
-        return "parameter-code" in send(defined, {"name": defined["name"], "valueCode": code})
+        return "parameter-code" in send(whole, defined, {"name": defined["name"], "valueCode": code})
 
     assert [code for code in codes_of(defined) if is_refused(code)] == []
     assert is_refused("no-such-code")
 
 
-@pytest.mark.parametrize(
-    ("whole", "part"), [(w, p) for w in WITH_PARTS for p in w["part"]], ids=lambda p: p["name"])
+@pytest.mark.parametrize(("whole", "part"), PARTS, ids=by_name)
 def test_a_part_is_needed_where_it_is_defined_so(whole, part):
-    missing = faults_of(parameter_of(whole, leave_out=part["name"]))
+    missing = faults_of(parameter_of(whole, part=part))
     assert ("parameter-required" in missing) == (part["min"] == 1)
 
 

@@ -21,7 +21,7 @@ from service.fhir.tables import absence_rules, component_rules, input_profiles
 
 SERVICE = Path(__file__).parents[3] / "service"
 CODE_MAP = load_code_map(DEFAULT_CANONICAL_BASE)
-SOURCE = "".join(path.read_text() for name in ("fhir", "api") for path in (SERVICE / name).glob("*.py"))
+SOURCE = "".join(path.read_text() for name in ("assessment", "fhir", "api") for path in (SERVICE / name).glob("*.py"))
 
 
 @pytest.mark.parametrize(("kind", "members"), [

@@ -59,13 +59,18 @@ def test_versions():
         ("version", "4.0"), ("default", "4.0")]
 
 
+def paths_of(stated: list[dict], parent: str = ""):
+    for one in stated:
+        yield parent + one["name"]
+        yield from paths_of(one.get("part", []), f"{parent}{one['name']}.")
+
+
 def test_parameters_of_the_operation_are_those_of_the_table(resources):
     with PARAMETERS.open() as handle:
         rows = list(csv.DictReader(handle))
     stated = [p for p in plan_grafts(resources)["parameter"] if p["use"] == "in"]
     assert [p["name"] for p in stated] == list(dict.fromkeys(row["name"] for row in rows))
-    parts = {(p["name"], part["name"]) for p in stated for part in p.get("part", ())}
-    assert parts == {(row["name"], row["part"]) for row in rows if row["part"]}
+    assert list(paths_of(stated)) == [".".join(filter(None, (row["name"], row["part"]))) for row in rows]
 
 
 def test_one_resource_parameter_only_so_that_a_bare_bundle_is_a_legal_body(resources):

@@ -38,8 +38,8 @@ WISHES = {
         "Preference overridden: weight function, face 7.5 instead of 6."),
     "carrier_stock": (((Decimal(4), 20), (Decimal(9), 5)), "Carriers in stock: 20 at 1:4; 5 at 1:9."),
 }
-#: They shape the answer, not the plan.
-NOT_WISHES = {"as_of", "time_zone", "task_days", "answer", "search_seconds"}
+#: They shape the answer, not the plan; a what-if has a section of its own.
+NOT_WISHES = {"as_of", "time_zone", "task_days", "answer", "search_seconds", "what_if"}
 
 
 def asked(answer):
