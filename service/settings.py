@@ -125,7 +125,7 @@ class Settings(BaseSettings):
         urls: dict[str, list[str]] = {}
         for pair in text.split():
             issuer, _, url = pair.partition("=")
-            if not (issuer and _is_safe_url(url)):
+            if not (issuer and is_safe_url(url)):
                 raise ValueError("issuer=address-of-its-keys, parted by spaces; addresses are https beyond loopback")
             urls.setdefault(issuer, []).append(url)
         return tuple(TrustedIssuer(issuer, tuple(key_urls)) for issuer, key_urls in urls.items())
@@ -134,7 +134,7 @@ class Settings(BaseSettings):
     @classmethod
     def _split_servers(cls, text: str | tuple[str, ...]) -> tuple[str, ...]:
         servers = tuple(text.split()) if isinstance(text, str) else text
-        if not all(_BASE.fullmatch(server) and _is_safe_url(server) for server in servers):
+        if not all(_BASE.fullmatch(server) and is_safe_url(server) for server in servers):
             raise ValueError("FHIR base addresses without a slash at the end, parted by spaces; https beyond loopback")
         return servers
 
@@ -148,7 +148,7 @@ class Settings(BaseSettings):
     @field_validator("token_endpoint", "record_token_endpoint")
     @classmethod
     def _is_endpoint(cls, text: str) -> str:
-        if text and not _is_safe_url(text):
+        if text and not is_safe_url(text):
             raise ValueError("an address; https beyond loopback")
         return text
 
@@ -207,12 +207,26 @@ def is_loopback(host: str) -> bool:
         return name == "localhost"
 
 
-def _is_safe_url(url: str) -> bool:
-    """An address that secrets and keys may travel to: https, or a server of this machine."""
-    if not _URL.fullmatch(url):
+def is_safe_url(url: str) -> bool:
+    """An address that keys, tokens and data may travel to: https, or this machine; never one of a cloud's innards.
+
+    Judged by its text: no name is looked up.
+    """
+    try:
+        parts = urlsplit(url)
+        host = (parts.hostname or "").lower()
+    except ValueError:
         return False
-    parts = urlsplit(url)
-    return parts.scheme == "https" or is_loopback(parts.hostname or "")
+    if not _URL.fullmatch(url) or _is_link_local(host):
+        return False
+    return parts.scheme == "https" or is_loopback(host)
+
+
+def _is_link_local(host: str) -> bool:
+    try:
+        return ip_address(host).is_link_local
+    except ValueError:
+        return False
 
 
 def state_folder() -> Path:

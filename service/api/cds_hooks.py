@@ -9,6 +9,7 @@ from service.api import openapi_hooks as described
 from service.api.answers import NOT_STORED, form_for, parts_of, write_resource
 from service.api.request_body import read_body
 from service.api.transport_faults import TransportFault
+from service.ehr_client.fetch import open_record
 from service.fhir.codes import load_code_map
 from service.fhir.hook_services import HookService, write_discovery
 from service.fhir.read_feedback import read_feedback
@@ -31,7 +32,8 @@ async def call(request: Request) -> Response:
     parts = parts_of(request)
 
     def write() -> Response:
-        hook_call = HookCall(parts, service, read_hook_request(body, service.hook))
+        asked = read_hook_request(body, service.hook)
+        hook_call = HookCall(parts, service, asked, open_record(parts.settings, asked))
         return write_resource(request, {"cards": answer(hook_call)}, form)
 
     return await request.app.state.workload.run(write)

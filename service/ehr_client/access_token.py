@@ -31,6 +31,11 @@ class GrantedToken:
     scope: str
     ends_at: float  # monotonic clock [s]
 
+    @classmethod
+    def of_hook(cls, text: str, scope: str) -> GrantedToken:
+        """The token that a hook brought; without a scope it is taken for what it was sent for."""
+        return cls(_checked(text), scope or "system/*.rs", float("inf"))
+
     def allows(self, resource_type: str) -> bool:
         """Whether a query of this type would bring everything: data that are withheld do not show as missing."""
         claims = {"scope": self.scope, "patient": "the one asked about", "fhirUser": "the one who asks"}
@@ -40,39 +45,45 @@ class GrantedToken:
 class OwnToken:
     """Asks for a token of one scope and keeps it. Raises ``OutboundFault`` when none is granted."""
 
-    def __init__(self, settings: Settings) -> None:
+    def __init__(self, settings: Settings, scope: str) -> None:
+        self._scope = scope
         self._client_id = settings.record_client_id
         self._endpoint = settings.record_token_endpoint
         self._key = read_client_key(settings.record_key_file)
-        self._held: dict[str, GrantedToken] = {}
+        self._held: GrantedToken | None = None
 
-    async def get(self, client: Client, scope: str) -> GrantedToken:
-        held = self._held.get(scope)
-        if held is None or held.ends_at <= monotonic():
-            held = self._held[scope] = await self._ask(client, scope)
-        return held
+    async def get(self, client: Client, *, seconds: float) -> GrantedToken:
+        if self._held is None or self._held.ends_at <= monotonic():
+            self._held = await self._ask(client, min(seconds, TOKEN_SECONDS))
+        return self._held
 
-    async def _ask(self, client: Client, scope: str) -> GrantedToken:
+    async def _ask(self, client: Client, seconds: float) -> GrantedToken:
         form = {
             "grant_type": "client_credentials",
-            "scope": scope,
+            "scope": self._scope,
             "client_assertion_type": _ASSERTION,
             "client_assertion": self._key.sign_assertion(self._client_id, self._endpoint),
         }
         call = Call(self._endpoint, {"Accept": "application/json"}, form)
-        answer = await fetch(client, call, most_bytes=MOST_TOKEN_BYTES, seconds=TOKEN_SECONDS)
-        return _read_answer(answer, scope)
+        answer = await fetch(client, call, most_bytes=MOST_TOKEN_BYTES, seconds=seconds)
+        return _read_answer(answer, self._scope)
 
 
 def _read_answer(answer: bytes, asked_scope: str) -> GrantedToken:
     try:
         granted = json.loads(answer)
-        text, kind = granted["access_token"], granted["token_type"]
-        seconds, scope = granted.get("expires_in", USUAL_SECONDS), granted.get("scope", asked_scope)
-        is_bearer = kind.lower() == "bearer" and isinstance(text, str) and text.isascii() and text.isprintable()
-        ends_at = monotonic() + float(seconds) - MARGIN_SECONDS
+        kind, scope = granted["token_type"].lower(), granted.get("scope", asked_scope)
+        ends_at = monotonic() + float(granted.get("expires_in", USUAL_SECONDS)) - MARGIN_SECONDS
+        text = _checked(granted["access_token"])
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise OutboundFault("the token endpoint answered something else") from None
-    if not is_bearer or not isinstance(scope, str):
+    if kind != "bearer" or not isinstance(scope, str):
         raise OutboundFault("the token endpoint granted no bearer token")
     return GrantedToken(text, scope, ends_at)
+
+
+def _checked(text: object) -> str:
+    """A token that can stand in a header. Raises ``OutboundFault``."""
+    if not (isinstance(text, str) and text.isascii() and text.isprintable()):
+        raise OutboundFault("the token cannot stand in a header")
+    return text

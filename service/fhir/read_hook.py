@@ -15,6 +15,7 @@ from service.domain.errors import Fault, InvalidCase
 from service.fhir.faults import make_fault
 from service.fhir.hook_services import ORDER_SIGN, PrefetchQuery
 from service.fhir.json_text import dump, read_json
+from service.settings import is_safe_url
 
 #: Name of the extension that may carry parameters of the planning operation.
 PARAMETERS_EXTENSION = "example.graftstage.parameters"
@@ -42,6 +43,7 @@ class HookRequest:
     prefetch: dict[str, Any] = field(repr=False)
     parameters: list[Resource] = field(repr=False)
     draft_orders: Resource = field(repr=False)
+    access_scope: str = field(default="", repr=False)
 
 
 class _Frame:
@@ -99,14 +101,17 @@ def read_hook_request(body: bytes, hook: str) -> HookRequest:
     frame.text(context, "userId", "context.userId", is_required=True)
     orders = frame.object(context, "draftOrders", "context.draftOrders", is_required=hook == ORDER_SIGN)
     server = frame.text(root, "fhirServer", "fhirServer", is_required=False)
+    if server is not None and not is_safe_url(server):
+        frame.fault("hook-server-unsafe", "fhirServer")
     authorization = frame.object(root, "fhirAuthorization", "fhirAuthorization", is_required=False)
     token = frame.text(
         authorization, "access_token", "fhirAuthorization.access_token", is_required=bool(authorization))
     if authorization and server is None:
         frame.fault("hook-authorization", "fhirServer")
+    scope = frame.text(authorization, "scope", "fhirAuthorization.scope", is_required=False)
     request = HookRequest(
         hook, instance or "", patient_id or "", server.rstrip("/") if server else None, token,
-        _read_prefetch(frame), _read_parameters(frame), orders)
+        _read_prefetch(frame), _read_parameters(frame), orders, scope or "")
     if frame.faults:
         raise InvalidCase(tuple(frame.faults))
     return request

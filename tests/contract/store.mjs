@@ -21,6 +21,10 @@ async function bodyOf(request) {
   return parts.length ? JSON.parse(Buffer.concat(parts).toString()) : undefined;
 }
 
+// The memory cannot tell of what type a reference is, so that `patient` finds nothing where `subject` would.
+const asSubject = (url) => url.startsWith('/AllergyIntolerance') ? url
+  : url.replace(/([?&])patient=([^&]+)/, '$1subject=Patient/$2');
+
 const server = createServer(async (request, response) => {
   if (request.method === 'DELETE' && request.url === '/') {
     repository.clear();
@@ -28,7 +32,7 @@ const server = createServer(async (request, response) => {
     return;
   }
   const asked = {
-    method: request.method, url: request.url, pathname: '', params: {}, query: {}, headers: request.headers,
+    method: request.method, url: asSubject(request.url), pathname: '', params: {}, query: {}, headers: request.headers,
     body: await bodyOf(request),
   };
   const [outcome, resource] = await router.handleRequest(asked, repository);
