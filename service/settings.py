@@ -21,6 +21,7 @@ SHIPPED = "shipped"
 DATABASE_IN_STATE_FOLDER = "state"
 DATABASE_IN_MEMORY = "memory"
 _HOST = re.compile(r"[A-Za-z0-9.-]+|\[[0-9A-Fa-f:.]+\]")
+_LANGUAGE = re.compile(r"[a-z]{2,3}")
 _ORIGIN = re.compile(r"https?://[^\s/]+|\*")
 _BASE = re.compile(r"https?://[^\s/?#@]+(/[^\s/?#]+)*")
 _URL = re.compile(r"https?://[^\s/?#@]+[^\s#]*")
@@ -47,7 +48,7 @@ class Settings(BaseSettings):
     ``concurrent_plans`` are made at once and ``waiting_plans`` may wait, further ones are told to come back;
     ``body_seconds`` is the time that a body may take to arrive; ``allowed_hosts`` lists the host names that callers
     may use, any by default, for no answer repeats one; ``cors_origins`` lists the web origins that may call, none
-    by default;
+    by default; ``languages`` switches on further languages of the pages, none of them clinically reviewed;
     ``database`` is ``state`` for a SQLite file in the state folder of the account, ``memory``, a file, or the URL
     of a PostgreSQL database.
     ``hook_seconds`` is the search time of a first plan for a card; ``card_change_percent`` is the change of the skin
@@ -78,6 +79,7 @@ class Settings(BaseSettings):
     body_seconds: float = Field(default=20, gt=0)
     allowed_hosts: Annotated[tuple[str, ...], NoDecode] = ()
     cors_origins: Annotated[tuple[str, ...], NoDecode] = ()
+    languages: Annotated[tuple[str, ...], NoDecode] = ()
     database: str = DATABASE_IN_STATE_FOLDER
     hook_seconds: Decimal = Field(default=Decimal("0.2"), ge=Decimal("0.05"), le=10)
     card_change_percent: Decimal = Field(default=Decimal(25), ge=0, le=1000)
@@ -108,6 +110,14 @@ class Settings(BaseSettings):
         if not all(_ORIGIN.fullmatch(origin) for origin in origins):
             raise ValueError("origins such as https://records.example.org, parted by spaces")
         return origins
+
+    @field_validator("languages", mode="before")
+    @classmethod
+    def _split_languages(cls, text: str | tuple[str, ...]) -> tuple[str, ...]:
+        codes = tuple(text.split()) if isinstance(text, str) else text
+        if not all(_LANGUAGE.fullmatch(code) for code in codes):
+            raise ValueError("language codes such as de, parted by spaces")
+        return codes
 
     @field_validator("allowed_hosts", mode="before")
     @classmethod

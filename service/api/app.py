@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service import __version__
-from service.api import cds_hooks, fhir_operations, health, pages
+from service.api import cds_hooks, fhir_operations, health, pages, workbench
 from service.api.answers import write_error
 from service.api.conformance import Conformance
 from service.api.errors import allowed_methods
@@ -53,7 +53,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.conformance = Conformance(app.state.parts)
     app.state.idempotency_keys = IdempotencyKeys()
     app.state.workload = Workload(settings.concurrent_plans, settings.waiting_plans)
-    for router in (fhir_operations.router, cds_hooks.router, health.router, pages.router):
+    for router in (fhir_operations.router, cds_hooks.router, health.router, pages.router, workbench.router):
         app.include_router(router)
     for kind in (InvalidCase, ServiceFault, TransportFault, HTTPException):
         app.add_exception_handler(kind, _answer_error)

@@ -62,6 +62,19 @@ def word_fault(fault: Fault) -> str:
     return f"{where}{fill(kind.text, values)} {fill(kind.repair, values)} [{fault.error_id}]"
 
 
+def read_in_words(result: ReadResult) -> dict[str, list[str] | str]:
+    """Each part of what was read as sentences; the extents stand with what was understood."""
+    extents = _extents(result.record) if result.record else ()
+    return {
+        "understood": [*_understood(result), *extents],
+        "set_aside": list(_set_aside(result)),
+        "missing": list(_missing(result)),
+        "wrong": list(map(word_fault, result.faults)),
+        "notes": list(map(word_fault, result.notes)),
+        "refusal": word_finding(result.refusal).title if result.refusal else "",
+    }
+
+
 def write_read_text(result: ReadResult) -> str:
     """Understood, extents, set aside, missing, wrong and notes, in lines of at most 80 columns.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from uuid import NAMESPACE_URL, uuid5
 
+from service.domain.body_region import Place
 from service.domain.done_session import DoneAct, DoneSession
 from service.domain.graft import GraftKind
 from service.fhir.write_frame import codings_of_concept, write_concept
@@ -45,7 +46,7 @@ def _write_act(done: DoneSession, act: DoneAct, subject: dict, base: str) -> Ite
         "code": write_concept(base, f"profile/{act.kind}", act.kind.replace("-", " ").capitalize()),
         "subject": subject,
         "performedDateTime": done.day.isoformat(),
-        "bodySite": [_body_site(act, base)],
+        "bodySite": [write_site(act.place, base)],
     }
     yield _entry(address, procedure)
     for code, value in _numbers(act, base):
@@ -75,15 +76,15 @@ def _numbers(act: DoneAct, base: str) -> Iterator[tuple[str, dict]]:
                 "valueCodeableConcept": write_concept(base, f"claimed-ratio/{ratio}", words)}
 
 
-def _body_site(act: DoneAct, base: str) -> dict:
-    """Region and side, and the surface where the region has two."""
-    place = act.place
+def write_site(place: Place, canonical_base: str) -> dict:
+    """A body site with region and side, and with the surface where the region has two."""
     names = [f"region/{place.region}", *([f"side/{place.side}"] if place.side else [])]
     words = place_in_words(place.region_key)
     if len(place.facts.surfaces) > 1:
         names.append(f"surface/{place.surface}")
         words = surface_in_words(place)
-    return {"coding": [coding for name in names for coding in codings_of_concept(base, name)], "text": words}
+    return {
+        "coding": [coding for name in names for coding in codings_of_concept(canonical_base, name)], "text": words}
 
 
 def _address(done: DoneSession, act: DoneAct, subject: dict) -> str:

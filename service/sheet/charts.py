@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 from io import StringIO
+from typing import TYPE_CHECKING
 
-import matplotlib as mpl
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 _INK, _WOUND, _DONOR = "#222", "#8c4a2f", "#1f4e79"
 _STYLE = {
@@ -120,6 +121,9 @@ def _draw_site(axes: Axes, axis: DayAxis, height: int, row: ReserveRow, size: fl
 
 
 def _start(axis: DayAxis, titles: Sequence[str]) -> tuple[Figure, Axes]:
+    import matplotlib as mpl  # slow to load, and most answers draw nothing
+    from matplotlib.figure import Figure
+
     with mpl.rc_context(_STYLE):
         figure = Figure(figsize=(_WIDE_INCHES, _FRAME_INCHES + _ROW_INCHES * len(titles)))
         axes = figure.add_axes((0.19, 0.38 / figure.get_figheight(), 0.8, 1 - 0.45 / figure.get_figheight()))
@@ -136,6 +140,8 @@ def _start(axis: DayAxis, titles: Sequence[str]) -> tuple[Figure, Axes]:
 
 def _finish(figure: Figure, title: str) -> Chart:
     """The drawing alone, without XML head, with a title for who cannot see it."""
+    import matplotlib as mpl
+
     with mpl.rc_context(_STYLE | {"svg.hashsalt": title}):  # the same chart has the same bytes, no two share an id
         written = StringIO()
         figure.savefig(written, format="svg", metadata={"Date": None, "Creator": None, "Title": title})

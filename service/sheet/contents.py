@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -10,10 +9,9 @@ from service.domain.answer import PlanAnswer
 from service.domain.case import GraftingCase
 from service.evidence.library import load_evidence
 from service.sheet.basis import Basis, bedside_checks, make_basis
-from service.sheet.body_map import Mark, draw_body_map
 from service.sheet.charts import Chart
-from service.sheet.course_page import donor_course_marks, draw_course, draw_donor_reserve, wound_course_marks
-from service.sheet.session_page import Gettext, SessionPage, make_session_page
+from service.sheet.course_page import draw_course, draw_donor_course, draw_donor_reserve, draw_wound_course
+from service.sheet.session_page import Gettext, SessionPage, draw_map, make_session_page
 from service.wording.cautions import CAUTIONS
 from service.wording.course_text import calendar_rows
 from service.wording.dates import date_in_words
@@ -85,10 +83,8 @@ def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Gettext) -> PlanShe
         extents=extent_rows(case),
         figures=_figures(answer, _),
         sessions=[_draw_session(answer, make_session_page(answer, s, _), _) for s in plan.settled.sessions],
-        wound_map=_map(
-            case, wound_course_marks(answer, _), "course-wounds", _("Wounds and the sessions that graft them"), _),
-        donor_map=_map(
-            case, donor_course_marks(answer, _), "course-donors", _("Donor sites and the sessions that use them"), _),
+        wound_map=draw_wound_course(answer, "course", _),
+        donor_map=draw_donor_course(answer, "course", _),
         timeline=draw_course(answer, _) if has_plan else None,
         reserve=draw_donor_reserve(answer, _) if plan.ledger else None,
         closures=[_closure(case, closure) for closure in plan.closures],
@@ -102,18 +98,13 @@ def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Gettext) -> PlanShe
     )
 
 
-def _map(case: GraftingCase, marks: Iterable[Mark], key: str, title: str, _: Gettext) -> str:
-    return draw_body_map(
-        case.age_years, list(marks), key=key, title=title, views=(_("front"), _("back")), sides=(_("right"), _("left")))
-
-
 def _draw_session(answer: PlanAnswer, page: SessionPage, _: Gettext) -> DrawnSession:
     name = f"session-{page.ordinal}"
     return DrawnSession(
         page,
         date_in_words(answer.case.date_of(page.day)),
-        _map(answer.case, page.wound_marks, f"{name}-wounds", _("What is grafted in this session"), _),
-        _map(answer.case, page.donor_marks, f"{name}-donors", _("Where skin is taken in this session"), _),
+        draw_map(answer, page.wound_marks, f"{name}-wounds", _("What is grafted in this session"), _),
+        draw_map(answer, page.donor_marks, f"{name}-donors", _("Where skin is taken in this session"), _),
     )
 
 

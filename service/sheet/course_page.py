@@ -15,7 +15,7 @@ from service.domain.session import CoverKind
 from service.sheet.body_map import Fill, Mark
 from service.sheet.charts import Chart, DayAxis, Dot, ReserveRow, TimelineRow, draw_reserve, draw_timeline
 from service.sheet.numbering import donor_places, wound_places
-from service.sheet.session_page import FILL_OF, Gettext, main_method
+from service.sheet.session_page import FILL_OF, Gettext, draw_map, main_method
 from service.wording.methods import method_in_words
 from service.wording.places import surface_in_words
 from service.wording.rounding import number_in_words, round_need_up
@@ -24,6 +24,18 @@ _MOST_TICKS = 14
 _READ = frozenset({EventKind.INSPECT_GRAFT})
 _OFF = frozenset({EventKind.REMOVE_CARRIER, EventKind.REMOVE_STAPLES})
 _DONOR_CHECK = frozenset({EventKind.CHECK_DONOR_HEALING})
+
+
+def draw_wound_course(answer: PlanAnswer, key: str, _: Gettext) -> str:
+    """The map of the wounds over the whole course; ``key`` keeps its ids apart from other maps of the page."""
+    title = _("Wounds and the sessions that graft them")
+    return draw_map(answer, wound_course_marks(answer, _), f"{key}-wounds", title, _)
+
+
+def draw_donor_course(answer: PlanAnswer, key: str, _: Gettext) -> str:
+    """The map of the donor sites over the whole course."""
+    title = _("Donor sites and the sessions that use them")
+    return draw_map(answer, donor_course_marks(answer, _), f"{key}-donors", title, _)
 
 
 def wound_course_marks(answer: PlanAnswer, _: Gettext) -> Iterator[Mark]:

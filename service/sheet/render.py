@@ -15,9 +15,12 @@ from service.sheet.body_map import Fill, draw_swatch
 from service.sheet.contents import make_plan_sheet
 from service.sheet.session_page import Gettext
 from service.sheet.theatre_list_page import make_list_page
+from service.sheet.workbench_page import WorkbenchPage
+from service.wording.cautions import CAUTIONS
 from service.wording.languages import Language, gettext_for
 
 TEMPLATES = Path(__file__).parent / "templates"
+STATIC = Path(__file__).parent / "static"
 #: Sizes of paper that a sheet is laid out for.
 PAPERS = ("A4", "letter")
 _CHART_WIDTH = 700
@@ -50,7 +53,7 @@ def write_sheet_html(answer: PlanAnswer, plan_sha256: str, language: Language, *
     _ = gettext_for(language).gettext
     return _environment(language).get_template("sheet.html").render(
         sheet=make_plan_sheet(answer, plan_sha256, _), language=language, style_link=style_link,
-        style=read_style(), fill_words=_fill_words(_), swatch=lambda key, fill: draw_swatch(key, Fill(fill)),
+        style=read_style(), fill_words=_fill_words(_), swatch=_swatch,
         acts=[(EventKind.EXCISE_WOUND, _("Excise")), (EventKind.HARVEST_SKIN, _("Take skin")),
               (EventKind.PLACE_GRAFT, _("Graft"))])
 
@@ -114,8 +117,20 @@ def _refuse(url: str, *_args: object, **_named: object) -> dict:
 
 
 @lru_cache
-def read_style() -> str:
-    return (TEMPLATES / "sheet.css").read_text()
+def read_style(name: str = "sheet.css") -> str:
+    return (TEMPLATES / name).read_text()
+
+
+def write_workbench(page: WorkbenchPage, language: Language, *, root: str, **told: object) -> str:
+    """The workbench in one of its states; ``root`` is the prefix under which a proxy serves it."""
+    _ = gettext_for(language).gettext
+    return _environment(language).get_template("workbench.html").render(
+        page=page, language=language, root=root, style_link=f"{root}/workbench/style.css", cautions=CAUTIONS,
+        act_words=act_words(_), fill_words=_fill_words(_), swatch=_swatch, **told)
+
+
+def _swatch(key: str, fill: str) -> str:
+    return draw_swatch(key, Fill(fill))
 
 
 def _fill_words(_: Gettext) -> dict[Fill, str]:

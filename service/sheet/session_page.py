@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from service.domain.answer import PlanAnswer
-from service.domain.body_region import Place
 from service.domain.dressing import ActPart, EventKind, Quantity
 from service.domain.graft import GraftKind, GraftMethod
 from service.domain.session import CoverKind, Session
 from service.domain.theatre_list import TheatreList
-from service.sheet.body_map import Fill, Mark
+from service.sheet.body_map import Fill, Mark, draw_body_map
 from service.sheet.numbering import donor_places, number_places, wound_places
 from service.wording.findings import word_code
 from service.wording.methods import method_in_words
@@ -52,6 +51,7 @@ class SessionPage:
     needs: tuple[tuple[str, str], ...]  # name and estimate
     confirm: tuple[str, ...]
     rows: tuple[ActRow, ...]
+    totals: tuple[ActRow, ...]
     covers: tuple[tuple[str, str, str, int], ...]  # place, kind, area, last day
     carriers: str
     reasons: tuple[str, ...]
@@ -62,7 +62,7 @@ class SessionPage:
 def make_session_page(answer: PlanAnswer, session: Session, _: Gettext) -> SessionPage:
     """The page of a session of a verified plan, with words of the language of ``_``."""
     listed = next((t for t in answer.theatre_lists if t.session == session.ordinal), None)
-    rows = tuple(_act_rows(answer, session))
+    parts = _parts(answer, session)
     return SessionPage(
         ordinal=session.ordinal,
         day=session.day,
@@ -71,7 +71,8 @@ def make_session_page(answer: PlanAnswer, session: Session, _: Gettext) -> Sessi
         is_contingent=session.is_contingent,
         needs=tuple(_needs(session, listed, _)),
         confirm=_to_confirm(answer, session),
-        rows=rows,
+        rows=tuple(_act_row(answer, kind, part) for kind, part in parts),
+        totals=tuple(_totals(answer, parts, _)),
         covers=tuple(_covers(answer, session, _)),
         carriers=_carriers(listed),
         reasons=tuple(_reasons(answer, session)),
@@ -80,35 +81,50 @@ def make_session_page(answer: PlanAnswer, session: Session, _: Gettext) -> Sessi
     )
 
 
-def _act_rows(answer: PlanAnswer, session: Session) -> Iterator[ActRow]:
+def _parts(answer: PlanAnswer, session: Session) -> list[tuple[EventKind, ActPart]]:
     """Excisions, harvests and grafts as the Tasks have them; a possible session has areas only."""
-    numbers = number_places(answer)
-    parts = [
+    return [
         (event.kind, part)
         for kind in _ACTS
         for event in answer.events
         if event.session == session.ordinal and event.kind is kind
         for part in event.parts
     ] or list(_planned_parts(answer, session))
-    for kind, part in parts:
-        yield _act_row(answer, kind, part, numbers)
 
 
-def _act_row(answer: PlanAnswer, kind: EventKind, part: ActPart, numbers: dict[Place, int]) -> ActRow:
+def _act_row(answer: PlanAnswer, kind: EventKind, part: ActPart) -> ActRow:
     area = part.quantities[0]
     skin, plates = _quantity(part, "skin-placed"), _quantity(part, "plates")
     spread = area if area.low is not None else skin
     return ActRow(
         act=kind,
-        number=str(numbers[part.place]),
+        number=str(number_places(answer)[part.place]),
         place=surface_in_words(part.place),
         how=_how(part),
         area=need_cm2(area.value),
-        percent=number_in_words(round_need_up(answer.case.percent_tbsa(area.value), TENTH), TENTH),
+        percent=_percent(answer, area.value),
         spread=interval(spread.low, spread.high) if spread else "",
         skin=need_cm2(skin.value) if skin else "",
         plates=f"{number_in_words(plates.value)} {interval(plates.low, plates.high)}".strip() if plates else "",
     )
+
+
+def _percent(answer: PlanAnswer, area_cm2: Decimal) -> str:
+    return number_in_words(round_need_up(answer.case.percent_tbsa(area_cm2), TENTH), TENTH)
+
+
+def _totals(answer: PlanAnswer, parts: list[tuple[EventKind, ActPart]], _: Gettext) -> Iterator[ActRow]:
+    """The whole of each kind of act that is done at several places; spreads are not added up."""
+    for kind in _ACTS:
+        of_kind = [part for one, part in parts if one is kind]
+        if len(of_kind) < 2:
+            continue
+        area = sum(part.quantities[0].value for part in of_kind)
+        skin = sum(q.value for part in of_kind if (q := _quantity(part, "skin-placed")))
+        plates = sum(q.value for part in of_kind if (q := _quantity(part, "plates")))
+        yield ActRow(
+            kind, "", _("All"), "", need_cm2(area), _percent(answer, area), "", need_cm2(skin) if skin else "",
+            number_in_words(plates) if plates else "")
 
 
 def _quantity(part: ActPart, name: str) -> Quantity | None:
@@ -242,3 +258,10 @@ def _donor_marks(answer: PlanAnswer, session: Session, _: Gettext) -> Iterator[M
         else:
             continue
         yield Mark(place, fill, str(numbers[place]), f"{numbers[place]} {surface_in_words(place)}: {words}")
+
+
+def draw_map(answer: PlanAnswer, marks: Iterable[Mark], key: str, title: str, _: Gettext) -> str:
+    """A body map of this patient, with its words in the language of the page."""
+    return draw_body_map(
+        answer.case.age_years, list(marks), key=key, title=title, views=(_("front"), _("back")),
+        sides=(_("right"), _("left")))

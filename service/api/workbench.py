@@ -1,0 +1,253 @@
+"""The workbench: try a record in a browser. Every answer is a page that carries the record; nothing is kept here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, datetime, time
+from functools import cache
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter, Request
+from starlette.responses import FileResponse, HTMLResponse, Response
+
+from service import __version__
+from service.api.answers import NOT_STORED, parts_of
+from service.api.carried_record import pack_record, unpack_record
+from service.api.transport_faults import TransportFault
+from service.api.workbench_edit import InputFault, apply_changes
+from service.api.workbench_form import Form, read_form
+from service.domain.done_session import DoneSession
+from service.domain.errors import InvalidCase, ServiceFault
+from service.fhir.edit_request import RequestEditor
+from service.fhir.json_text import dump, read_json
+from service.fhir.read_result import ReadResult
+from service.fhir.read_text import read_in_words, word_fault
+from service.fhir.write_done_session import write_done_session
+from service.settings import Settings
+from service.sheet.done_form import DoneFault, read_done_form
+from service.sheet.inputs import present_inputs
+from service.sheet.render import STATIC, read_style, write_list_pdf, write_sheet_html, write_sheet_pdf, write_workbench
+from service.sheet.workbench_page import ReadPart, WorkbenchPage, make_result
+from service.wiring import Parts, PlanReply, answer_plan_request, answer_read_request
+from service.wording.languages import Language, gettext_for, languages
+
+router = APIRouter(include_in_schema=False)
+SAMPLES = Path(__file__).parents[2] / "shared" / "samples"
+#: No script but ours, nothing from elsewhere; charts carry their own style attributes.
+PAGE_HEADERS = {
+    **NOT_STORED,
+    "Content-Security-Policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
+        "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"),
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+}
+_AFTER_SESSION = time(18)
+
+
+@router.get("/")
+async def home(request: Request) -> Response:
+    return _show(request, WorkbenchPage())
+
+
+@router.get("/workbench/style.css")
+async def style() -> Response:
+    return Response(read_style("sheet.css") + read_style("workbench.css"), media_type="text/css",
+                    headers={"Cache-Control": "max-age=3600"})
+
+
+@router.get("/workbench/workbench.js")
+async def script() -> Response:
+    return FileResponse(STATIC / "workbench.js", headers={"Cache-Control": "max-age=3600"})
+
+
+@router.post("/workbench/read")
+async def read(request: Request) -> Response:
+    """A sample or a file, read and shown."""
+    form = await read_form(request)
+    sample = form.fields.get("sample", "")
+    if form.file:
+        body, sample = form.file, ""
+    elif sample in sample_names():
+        body = (SAMPLES / f"{sample}.json").read_bytes()
+    else:
+        return _show(request, WorkbenchPage(problem=["Choose a sample or a file."]), 400)
+    return await _in_workload(request, lambda parts: _read_page(parts, body, sample, request))
+
+
+@router.post("/workbench/plan")
+async def plan(request: Request) -> Response:
+    """The record with its changes, planned, beside the plan before."""
+    form = await read_form(request)
+    return await _in_workload(request, lambda parts: _plan_page(parts, form, request))
+
+
+@router.post("/workbench/done")
+async def done(request: Request) -> Response:
+    """The numbers of a session, for the record or for the next plan."""
+    form = await read_form(request)
+    if form.fields.get("then") == "download":
+        return await _in_workload(request, lambda parts: _download_done(parts, form))
+    return await _in_workload(request, lambda parts: _replan_page(parts, form, request))
+
+
+@router.post("/workbench/download")
+async def download(request: Request) -> Response:
+    form = await read_form(request)
+    return await _in_workload(request, lambda parts: _write_download(parts, form, language_of(request)))
+
+
+@cache
+def sample_names() -> tuple[str, ...]:
+    """The samples that are shipped; none where the package is installed without them."""
+    return tuple(sorted(path.stem for path in SAMPLES.glob("*.json")))
+
+
+def language_of(request: Request) -> Language:
+    """The language asked for if the site has switched it on, else English."""
+    offered = offered_languages(parts_of(request).settings)
+    return next((one for one in offered if one.code == request.query_params.get("language")), offered[0])
+
+
+def offered_languages(settings: Settings) -> tuple[Language, ...]:
+    """English and what the site has switched on."""
+    return tuple(one for one in languages().values() if one.reviewed or one.code in settings.languages)
+
+
+async def _in_workload(request: Request, work: Callable[[Parts], Response | WorkbenchPage]) -> Response:
+    """Work off the event loop; what goes wrong is shown on the page, never what was sent."""
+    try:
+        made = await request.app.state.workload.run(lambda: work(parts_of(request)))
+    except InvalidCase as invalid:
+        return _show(request, WorkbenchPage(problem=[word_fault(fault) for fault in invalid.faults]), 422)
+    except (InputFault, DoneFault, ValueError, KeyError) as fault:
+        return _show(request, WorkbenchPage(problem=[_word(fault)]), 422)
+    except ServiceFault:
+        return _show(request, WorkbenchPage(problem=["The service failed; no plan was made."]), 503)
+    except TransportFault as fault:
+        if fault.error_id != "busy":
+            raise
+        return _show(request, WorkbenchPage(problem=["Too many plans are being made. Try again."]), 429)
+    return made if isinstance(made, Response) else _show(request, made)
+
+
+def _word(fault: Exception) -> str:
+    if isinstance(fault, DoneFault):
+        return f"{fault.field or 'The notes'}: {fault.code.replace('-', ' ')}."
+    if isinstance(fault, InputFault):
+        return f"This field cannot be read: {fault}."
+    return "What was sent is not a request that can be changed."
+
+
+def _show(request: Request, page: WorkbenchPage, status: int = 200) -> Response:
+    parts, root = parts_of(request), request.scope.get("root_path", "")
+    html = write_workbench(
+        page, language_of(request), root=root, samples=sample_names(), version=__version__,
+        evidence=parts.evidence.version, languages=offered_languages(parts.settings))
+    return HTMLResponse(html, status, PAGE_HEADERS)
+
+
+def _read_page(parts: Parts, body: bytes, sample: str, request: Request) -> WorkbenchPage:
+    read = answer_read_request(parts, body).read
+    return WorkbenchPage(
+        record=pack_record(body), sample=sample, curl=_curl(request), read=ReadPart(**read_in_words(read)),
+        as_of=read.request.as_of.isoformat() if read.request else "",
+        inputs=present_inputs(read.record, read.request, gettext_for(language_of(request)).gettext)
+        if read.record and read.request else None)
+
+
+def _plan_page(parts: Parts, form: Form, request: Request) -> WorkbenchPage:
+    before = _carried(parts, form, "before") if form.fields.get("before") else None
+    changed = _apply(parts, _carried(parts, form), form)
+    return _page_of(parts, changed, before, request)
+
+
+def _carried(parts: Parts, form: Form, name: str = "record") -> bytes:
+    """The record that the page has carried. Raises ``ValueError`` when it is not one of ours."""
+    return unpack_record(form.fields.get(name, ""), parts.settings.max_body_bytes)
+
+
+def _apply(parts: Parts, record: bytes, form: Form) -> bytes:
+    read = answer_read_request(parts, record).read
+    if read.request is None:
+        raise InvalidCase(read.faults)
+    return dump(apply_changes(read, read_json(record), form.fields, parts.settings.canonical_base))
+
+
+def _page_of(parts: Parts, body: bytes, before: bytes | None, request: Request) -> WorkbenchPage:
+    page = _read_page(parts, body, "", request)
+    reply = answer_plan_request(parts, body)
+    if reply.answer is None:
+        return page
+    earlier = answer_plan_request(parts, before).answer if before else None
+    return replace(page, result=make_result(reply.answer, earlier, gettext_for(language_of(request)).gettext))
+
+
+def _noted(parts: Parts, form: Form) -> tuple[DoneSession, RequestEditor, ReadResult]:
+    """The notes of a session, and the record that they belong to."""
+    fields = {name: text for name, text in form.fields.items() if name not in ("record", "then", "done-day")}
+    try:
+        day = date.fromisoformat(form.fields.get("done-day", "").strip())
+    except ValueError:
+        raise InputFault("day of the session") from None
+    body = _carried(parts, form)
+    read = answer_read_request(parts, body).read
+    if read.request is None:
+        raise InvalidCase(read.faults)
+    editor = RequestEditor(read_json(body), read.request.as_of, parts.settings.canonical_base)
+    return read_done_form(fields, day), editor, read
+
+
+def _replan_page(parts: Parts, form: Form, request: Request) -> WorkbenchPage:
+    """The record with the notes, planned as of the evening of the session."""
+    noted, editor, read = _noted(parts, form)
+    editor.add_session(noted)
+    evening = datetime.combine(noted.day, _AFTER_SESSION, ZoneInfo(read.request.time_zone))
+    editor.set_parameter("as-of", {"valueInstant": max(evening, read.request.as_of).isoformat()})
+    return _page_of(parts, dump(editor.request), _carried(parts, form), request)
+
+
+def _download_done(parts: Parts, form: Form) -> Response:
+    noted, editor, _ = _noted(parts, form)
+    bundle = write_done_session(noted, editor.subject, parts.settings.canonical_base)
+    return _attach(dump(bundle, indent=True), f"session-{noted.day}.json", "application/fhir+json")
+
+
+def _write_download(parts: Parts, form: Form, language: Language) -> Response:
+    """One form of the answer, as a file."""
+    body, wanted = _carried(parts, form), form.fields.get("form", "")
+    if wanted == "request.json":
+        return _attach(dump(read_json(body), indent=True), wanted, "application/fhir+json")
+    reply = answer_plan_request(parts, body)
+    if wanted == "answer.json":
+        return _attach(dump(reply.resource, indent=True), wanted, "application/fhir+json")
+    if wanted == "answer.txt":
+        return _attach(reply.text.encode(), wanted, "text/plain; charset=utf-8")
+    if reply.answer is None:
+        return WorkbenchPage(problem=["The record lacks what planning needs, so there is no sheet."])
+    return _write_sheet(reply, wanted, language)
+
+
+def _write_sheet(reply: PlanReply, wanted: str, language: Language) -> Response:
+    told = reply.answer, reply.sha256, language
+    if wanted == "sheet.html":
+        return HTMLResponse(write_sheet_html(*told), headers=PAGE_HEADERS)
+    if wanted == "sheet.pdf":
+        return _attach(write_sheet_pdf(*told), wanted, "application/pdf")
+    ordinal = wanted.removeprefix("list-").removesuffix(".pdf")
+    if not ordinal.isdigit():
+        raise InputFault("form")
+    return _attach(write_list_pdf(reply.answer, int(ordinal), reply.sha256, language), wanted, "application/pdf")
+
+
+def _attach(content: bytes, name: str, media_type: str) -> Response:
+    return Response(content, media_type=media_type, headers={
+        **NOT_STORED, "Content-Disposition": f'attachment; filename="{name}"'})
+
+
+def _curl(request: Request) -> str:
+    return (
+        f"curl -s -H 'Content-Type: application/fhir+json' -H 'Accept: text/plain' --data-binary @request.json "
+        f"'{str(request.base_url).rstrip('/')}/fhir/$plan-grafts'")

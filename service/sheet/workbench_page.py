@@ -1,0 +1,84 @@
+"""What the workbench shows: what was understood, what can be changed, the plan, and the notes of its next session."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from service.domain.answer import PlanAnswer
+from service.sheet.comparison import ComparedRow, compare_plans
+from service.sheet.course_page import draw_course, draw_donor_course, draw_wound_course
+from service.sheet.inputs import Inputs
+from service.sheet.session_page import Gettext
+from service.sheet.theatre_list_page import DoneField, done_fields
+from service.wording.findings import WordedFinding, word_finding
+from service.wording.notes_text import word_variant
+from service.wording.plan_header import word_outcome
+
+
+@dataclass(frozen=True)
+class ReadPart:
+    """What was understood of the record, and what was not, in words."""
+
+    understood: Sequence[str] = ()
+    set_aside: Sequence[str] = ()
+    notes: Sequence[str] = ()
+    missing: Sequence[str] = ()
+    wrong: Sequence[str] = ()
+    refusal: str = ""
+
+
+@dataclass(frozen=True)
+class ResultPart:
+    """A plan beside the one before it, drawn and in numbers; ``fields`` are those of the next session."""
+
+    outcome: Sequence[str]
+    titles: Sequence[str]
+    rows: Sequence[ComparedRow]
+    alternatives: Sequence[str]
+    has_sessions: bool
+    wound_map: str
+    donor_map: str
+    timeline: str
+    ordinals: Sequence[int]
+    findings: Sequence[WordedFinding]
+    done_ordinal: int
+    done_day: str
+    fields: Sequence[DoneField]
+
+
+@dataclass(frozen=True)
+class WorkbenchPage:
+    """One state of the page; ``record`` is the request, packed, which the page carries and nobody keeps."""
+
+    record: str = ""
+    sample: str = ""
+    as_of: str = ""
+    curl: str = ""
+    problem: Sequence[str] = ()
+    read: ReadPart | None = None
+    inputs: Inputs | None = None
+    result: ResultPart | None = None
+
+
+def make_result(answer: PlanAnswer, before: PlanAnswer | None, _: Gettext) -> ResultPart:
+    """The plan, side by side with the one before if there is one."""
+    case, plan = answer.case, answer.plan
+    sessions = plan.settled.sessions
+    first = next(iter(plan.settled.firm_sessions), None)
+
+    return ResultPart(
+        outcome=word_outcome(answer),
+        titles=[_("This plan"), *([_("The plan before")] if before else [])],
+        rows=compare_plans([answer, *([before] if before else [])], _),
+        alternatives=[word_variant(answer, variant) for variant in plan.variants],
+        has_sessions=bool(sessions),
+        wound_map=draw_wound_course(answer, "workbench", _),
+        donor_map=draw_donor_course(answer, "workbench", _),
+        timeline=draw_course(answer, _).svg if sessions else "",
+        ordinals=[s.ordinal for s in sessions],
+        findings=[word_finding(finding) for finding in answer.findings],
+        done_ordinal=first.ordinal if first else 0,
+        done_day=case.date_of(first.day).isoformat() if first else "",
+        fields=list(done_fields(answer, first)) if first else [],
+    )
