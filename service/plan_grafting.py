@@ -33,11 +33,10 @@ from service.preferences.library import Preferences
 from service.schedule.carriers import find_carrier_stock_short
 from service.schedule.dressings import schedule_care
 from service.schedule.theatre_list import make_theatre_list
+from service.simulation.simulate import DEFAULT_SEED, forecast_plan
 from service.verification.verify import verify_plan
 
 _SEVERITY_ORDER = list(Severity)
-_NO_SEED = 0  # nothing is drawn at random yet
-
 
 #: Where each answer leaves its row: versions and outcome, no patient value.
 Audit = Callable[[PlanAnswer], None]
@@ -66,19 +65,20 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         A plan that verification refuses; it never leaves.
     """
     preferences = preferences.with_overrides(request.preferences)
-    versions = Versions(__version__, evidence.version, evidence.sha256, preferences.sha256, input_sha256, _NO_SEED)
+    seed = DEFAULT_SEED if request.seed is None else request.seed
+    versions = Versions(__version__, evidence.version, evidence.sha256, preferences.sha256, input_sha256, seed)
     case = assess_case(record, request, evidence, preferences)
     refusal = _refusal(record, read_findings)
     if refusal:
         plan = GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan=refusal.code, findings=(refusal,))
         case, read_findings, fluids = replace(case, findings=()), (), None
     else:
-        plan = _plan_case(case, evidence, preferences)
+        plan = _forecast(case, _plan_case(case, evidence, preferences), evidence, preferences, seed)
         fluids = estimate_fluids(case, evidence, preferences)
     beside = (Finding("fluid-cross-check", Severity.LOW),) if fluids else ()
     care = _care(case, plan, evidence, preferences)
     what_if = None if refusal else _answer_what_if(record, request, case, plan, evidence, preferences)
-    lists = tuple(make_theatre_list(case, plan.settled, session, evidence, preferences)
+    lists = tuple(make_theatre_list(case, plan.settled, session, evidence, preferences, plan.forecast)
                   for session in plan.settled.sessions)
     answer = PlanAnswer(
         case=case,
@@ -106,7 +106,15 @@ def _care(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferences: 
     """Dated events of a plan; without a plan there are none."""
     if plan.outcome is PlanOutcome.NO_PLAN:
         return CareSchedule()
-    return schedule_care(case, plan.settled, evidence, preferences)
+    return schedule_care(case, plan.settled, evidence, preferences, plan.forecast)
+
+
+def _forecast(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferences: Preferences,
+              seed: int) -> GraftPlan:
+    """The plan with how its quantities spread over simulated courses; nothing to simulate without sessions."""
+    if not plan.settled.firm_sessions:
+        return plan
+    return replace(plan, forecast=forecast_plan(case, plan.settled, evidence, preferences, seed=seed))
 
 
 def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> GraftPlan:

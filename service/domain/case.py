@@ -131,6 +131,7 @@ class PlanRequest:
     task_days: int = 14
     answer: str = "collection"
     search_seconds: Decimal = Decimal(2)
+    seed: int | None = None  # of the simulated courses
     carrier_stock: tuple[tuple[Decimal, int], ...] = ()  # carriers by claimed ratio; empty: not stated
     what_if: WhatIf | None = None  # planned beside the plan, and never part of it
 

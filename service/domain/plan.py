@@ -9,6 +9,7 @@ from enum import StrEnum
 from service.domain.burn_wound import ZERO
 from service.domain.donor_site import Harvest
 from service.domain.finding import Finding
+from service.domain.forecast import CourseForecast
 from service.domain.session import CoverPlacement, Excision, Placement, Session
 
 
@@ -108,6 +109,7 @@ class Reason:
 class GraftPlan:
     """The answer of the core.
 
+    ``forecast``: how the plan's quantities spread over simulated courses.
     ``gap`` is ``None`` until an optimiser proves a bound. ``objective_days`` is the weighted
     open %TBSA-days of the plan.
     """
@@ -123,3 +125,4 @@ class GraftPlan:
     reasons: tuple[Reason, ...] = ()
     variants: tuple[Variant, ...] = ()
     findings: tuple[Finding, ...] = ()
+    forecast: CourseForecast | None = None

@@ -258,5 +258,5 @@ def read_parameters(
             if _check_preference(parts["name"], parts["value"], place, log)),
         **stated(
             methods_available=methods or None, task_days=one("task-days"), answer=one("answer"),
-            search_seconds=one("seconds")),
+            search_seconds=one("seconds"), seed=one("seed")),
     )

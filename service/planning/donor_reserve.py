@@ -34,6 +34,18 @@ class HarvestPart:
 
 
 @dataclass(frozen=True)
+class StartingParcel:
+    """Skin of a site with one history. Area in tenths of a cm²; ``kept_for`` a region or free."""
+
+    site: DonorSite
+    area: int
+    harvest_count: int
+    free_day: int
+    is_recorded: bool
+    kept_for: Region | None = None
+
+
+@dataclass(frozen=True)
 class UsableSkin:
     """Skin that one session can take, by site and in all, in tenths of a cm²."""
 
@@ -91,6 +103,14 @@ class DonorReserve:
                 left[site.site_id] -= part
                 parcel.area -= part
                 self._parcels[site.site_id].append(replace(parcel, area=part))
+
+    def starting_parcels(self) -> list[StartingParcel]:
+        """Skin of every site as it lies now, what is kept for a region apart."""
+        free = [StartingParcel(site, p.area, p.harvest_count, p.free_day, p.is_recorded)
+                for site in self.sites for p in self._parcels[site.site_id] if p.area > 0]
+        kept = [StartingParcel(site, p.area, p.harvest_count, p.free_day, p.is_recorded, region)
+                for region, parcels in self._kept.items() for site, p in parcels if p.area > 0]
+        return free + kept
 
     def _usable(self, site: DonorSite, day: int, is_first_session: bool) -> list[_Parcel]:
         """Parcels that may be harvested; in the first session only by record."""

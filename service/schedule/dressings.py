@@ -8,6 +8,7 @@ from dataclasses import replace
 from service.domain.body_region import Place, all_places
 from service.domain.case import GraftingCase
 from service.domain.dressing import DISTURBING, CareEvent, CareSchedule, EventKind
+from service.domain.forecast import CourseForecast
 from service.domain.plan import SettledPlan
 from service.evidence.library import Evidence
 from service.preferences.library import Preferences
@@ -36,7 +37,8 @@ _PLACES = {place.key: place for place in all_places()}
 
 
 def schedule_care(
-    case: GraftingCase, plan: SettledPlan, evidence: Evidence, preferences: Preferences
+    case: GraftingCase, plan: SettledPlan, evidence: Evidence, preferences: Preferences,
+    forecast: CourseForecast | None = None,
 ) -> CareSchedule:
     """Every event that follows from a plan, from the as-of day on, merged inside the windows.
 
@@ -52,6 +54,8 @@ def schedule_care(
         Rows of ``dressings.csv``, ``take.csv``, ``site_configuration.csv`` and others. [d]
     preferences : Preferences
         The quantiles that planning uses, and whether negative pressure is used.
+    forecast : CourseForecast, optional
+        Intervals of skin and plates from simulated courses; without it those of the sources.
 
     Returns
     -------
@@ -67,7 +71,7 @@ def schedule_care(
         (_into_theatre(ward.events(days, busy), plan) for days, busy in ward.choices(usual)),
         key=lambda events: len(_disturbed_days(events)),
     )
-    events = [*_theatre_acts(case, plan, evidence, preferences, grafts, parcels), *merged]
+    events = [*_theatre_acts(case, plan, evidence, preferences, grafts, parcels, forecast), *merged]
     events = join_rounds(events, case)
     events += review_events(events)
     return CareSchedule(tuple(sorted(events, key=_order)), len(_disturbed_days(merged)), len(_disturbed_days(usual)))
@@ -133,16 +137,17 @@ def _theatre_acts(
     preferences: Preferences,
     grafts: tuple[Graft, ...],
     parcels: tuple[HarvestedParcel, ...],
+    forecast: CourseForecast | None,
 ) -> Iterator[CareEvent]:
     for session in plan.firm_sessions:
         yield from excision_events(session, case, plan)
         yield from cover_events(session, case, plan)
     for parcel in parcels:
         if parcel.harvest is not None:
-            yield from harvest_events(parcel, case, plan, evidence, preferences)
+            yield from harvest_events(parcel, case, plan, evidence, preferences, forecast)
     for graft in grafts:
         if graft.placement is not None:
-            yield placement_event(graft, evidence, preferences)
+            yield placement_event(graft, evidence, preferences, forecast)
     yield from precondition_events(case, plan)
     yield from cover_order_events(case, plan, evidence)
 

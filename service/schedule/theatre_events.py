@@ -10,13 +10,14 @@ from service.domain.body_region import Place
 from service.domain.burn_wound import BedState, BurnWound
 from service.domain.case import CoverRecord, ExcisionRecord, GraftingCase
 from service.domain.dressing import ActPart, CareEvent, EventKind, Quantity
+from service.domain.forecast import CourseForecast
 from service.domain.plan import SettledPlan
 from service.domain.session import CoverKind, CoverPlacement, Excision, Session
 from service.evidence.library import Evidence
 from service.preferences.library import Preferences
 from service.schedule.donor_parcels import HarvestedParcel, asks_for_healing
 from service.schedule.grafts import Graft
-from service.schedule.quantities import harvest_quantity, plate_quantities, skin_quantity
+from service.schedule.quantities import graft_forecast, harvest_quantity, plate_quantities, skin_quantity
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
 from service.wording.rounding import need_cm2
@@ -30,6 +31,7 @@ def harvest_events(
     plan: SettledPlan,
     evidence: Evidence,
     preferences: Preferences,
+    forecast: CourseForecast | None = None,
 ) -> Iterator[CareEvent]:
     """Preparing the donor site the day before, and the harvest itself."""
     harvest = parcel.harvest
@@ -39,7 +41,7 @@ def harvest_events(
     yield CareEvent(
         EventKind.PREPARE_DONOR_SITE, parcel.key, 1, before, before, harvest.day, parcel.session, place,
         sources=(lead.row_id,))
-    quantity = harvest_quantity(harvest, case, plan, evidence, preferences)
+    quantity = harvest_quantity(harvest, case, plan, evidence, preferences, forecast)
     made = f"{need_cm2(quantity.value)}, {harvest.thickness}, harvest number {harvest.harvest_number}"
     yield CareEvent(
         EventKind.HARVEST_SKIN,
@@ -60,16 +62,18 @@ def harvest_events(
     )
 
 
-def placement_event(graft: Graft, evidence: Evidence, preferences: Preferences) -> CareEvent:
+def placement_event(graft: Graft, evidence: Evidence, preferences: Preferences,
+                    forecast: CourseForecast | None = None) -> CareEvent:
     """The graft of one wound by one method."""
     placement = graft.placement
+    found = graft_forecast(placement, graft.session, forecast)
     words = f"{place_in_words(graft.wound.wound_id)}: {need_cm2(placement.area_cm2)}"
     made_of = f"{method_in_words(placement.method)} from {need_cm2(placement.skin_cm2)}"
     plates = f", {placement.plates} plates on as many carriers" if placement.plates else ""
     quantities = (
         Quantity("graft-area", placement.area_cm2, None, None, "cm2", ()),
-        skin_quantity(placement, evidence, preferences),
-        *plate_quantities(placement, evidence, preferences),
+        skin_quantity(placement, evidence, preferences, found),
+        *plate_quantities(placement, evidence, preferences, found),
     )
     return CareEvent(
         EventKind.PLACE_GRAFT,

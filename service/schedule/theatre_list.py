@@ -9,6 +9,7 @@ from itertools import groupby
 from service.domain.case import GraftingCase
 from service.domain.donor_site import Harvest
 from service.domain.dressing import Quantity
+from service.domain.forecast import CourseForecast
 from service.domain.graft import Thickness
 from service.domain.plan import SettledPlan
 from service.domain.session import Placement, Session
@@ -19,7 +20,13 @@ from service.schedule.blood import expected_blood_loss
 from service.schedule.carriers import carriers_by_ratio, find_short_carriers
 from service.schedule.leftover_skin import leftover_skin
 from service.schedule.order_of_work import order_of_work
-from service.schedule.quantities import harvest_quantity, plate_quantities, sum_quantities
+from service.schedule.quantities import (
+    graft_forecast,
+    harvest_quantity,
+    plate_quantities,
+    session_harvest,
+    sum_quantities,
+)
 from service.schedule.stored_skin import stored_skin
 from service.schedule.strips import usual_strip
 from service.schedule.theatre_team import theatre_roles, theatre_timers
@@ -38,7 +45,8 @@ _ISLAND_RULES = (
 
 
 def make_theatre_list(
-    case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence, preferences: Preferences
+    case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence, preferences: Preferences,
+    forecast: CourseForecast | None = None,
 ) -> TheatreList:
     """Quantities, carriers, order of work and preparation rules of one session.
 
@@ -52,6 +60,8 @@ def make_theatre_list(
         Rows of theatre minutes, blood loss, strips, plates and expansion.
     preferences : Preferences
         The quantile of expansion that planning uses.
+    forecast : CourseForecast, optional
+        Intervals of skin and plates from simulated courses; without it those of the sources.
 
     Returns
     -------
@@ -59,12 +69,12 @@ def make_theatre_list(
         Areas in cm², blood in mL, minutes as estimates.
     """
     placements = [p for p in plan.placements if p.day == session.day]
-    harvests = _harvest_lines(case, plan, session, evidence, preferences)
+    harvests = _harvest_lines(case, plan, session, evidence, preferences, forecast)
     islands = [p for p in placements if p.plates is not None]
     has_excision = any(e.day == session.day for e in plan.excisions)
     return TheatreList(
         session=session.ordinal,
-        quantities=tuple(_quantities(case, plan, session, harvests, islands, evidence, preferences)),
+        quantities=tuple(_quantities(case, plan, session, harvests, islands, evidence, preferences, forecast)),
         carriers=carriers_by_ratio(plan, session.day),
         spare_carriers=int(evidence.value("spare-plates")) if islands else 0,
         carriers_short=find_short_carriers(case, plan, session, evidence),
@@ -79,7 +89,8 @@ def make_theatre_list(
 
 
 def _harvest_lines(
-    case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence, preferences: Preferences
+    case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence, preferences: Preferences,
+    forecast: CourseForecast | None,
 ) -> tuple[HarvestLine, ...]:
     """One line for each site and thickness: skin of several harvest numbers is cut in the same strips."""
     today = sorted(
@@ -87,7 +98,8 @@ def _harvest_lines(
     lines = []
     for (site_id, thickness), group in groupby(today, key=lambda h: (h.site_id, h.thickness)):
         same = tuple(group)
-        area = sum_quantities("harvest-area", [harvest_quantity(h, case, plan, evidence, preferences) for h in same])
+        area = sum_quantities("harvest-area", [
+            harvest_quantity(h, case, plan, evidence, preferences, forecast) for h in same])
         lines.append(_harvest_line(site_id, thickness, same, area, evidence))
     return tuple(lines)
 
@@ -116,9 +128,10 @@ def _quantities(
     islands: list[Placement],
     evidence: Evidence,
     preferences: Preferences,
+    forecast: CourseForecast | None,
 ) -> Iterator[Quantity]:
     if harvests:
-        yield sum_quantities("harvest-area", [line.area for line in harvests])
+        yield session_harvest([line.area for line in harvests], session.ordinal, forecast)
         yield Quantity(
             "strips",
             Decimal(sum(line.strips for line in harvests)),
@@ -128,7 +141,7 @@ def _quantities(
             ("strip-width-mm/any", "strip-length-mm/any"),
         )
     if islands:
-        yield from _island_quantities(harvests, islands, evidence, preferences)
+        yield from _island_quantities(harvests, islands, session, evidence, preferences, forecast)
     yield expected_blood_loss(case, plan, session, evidence)
     yield Quantity(
         "units-to-have-ready",
@@ -144,10 +157,12 @@ def _quantities(
 def _island_quantities(
     harvests: tuple[HarvestLine, ...],
     islands: list[Placement],
+    session: Session,
     evidence: Evidence,
     preferences: Preferences,
+    forecast: CourseForecast | None,
 ) -> Iterator[Quantity]:
-    parts = [plate_quantities(p, evidence, preferences) for p in islands]
+    parts = [plate_quantities(p, evidence, preferences, graft_forecast(p, session.ordinal, forecast)) for p in islands]
     plates = sum_quantities("plates", [plate for plate, _ in parts])
     yield plates
     yield sum_quantities("carriers", [carrier for _, carrier in parts])

@@ -29,6 +29,7 @@ def test_nothing_stated():
     assert (request.theatre_days, request.keep_for, request.fixed_decisions) == ((), (), ())
     assert request.methods_available == frozenset(GraftMethod)
     assert (request.task_days, request.answer, request.search_seconds) == (14, "collection", 2)
+    assert request.seed is None
 
 
 def test_plain_values():
@@ -43,11 +44,13 @@ def test_plain_values():
         {"name": "task-days", "valueInteger": 7},
         {"name": "answer", "valueCode": "transaction"},
         {"name": "seconds", "valueDecimal": Decimal("0.5")},
+        {"name": "seed", "valueInteger": 7},
     )
     assert (request.time_zone, request.cover_stock_cm2, request.transfusion_units) == ("Europe/Zurich", 3000, 0)
     assert (request.session_area_limit_percent_tbsa, request.session_minutes_limit) == (Decimal("12.5"), 180)
     assert request.methods_available == {GraftMethod.SHEET, GraftMethod.MESHED_1_1_5}
     assert (request.task_days, request.answer, request.search_seconds) == (7, "transaction", Decimal("0.5"))
+    assert request.seed == 7
     assert str(request.as_of.tzinfo) == "Europe/Zurich"
 
 

@@ -39,7 +39,7 @@ WISHES = {
     "carrier_stock": (((Decimal(4), 20), (Decimal(9), 5)), "Carriers in stock: 20 at 1:4; 5 at 1:9."),
 }
 #: They shape the answer, not the plan; a what-if has a section of its own.
-NOT_WISHES = {"as_of", "time_zone", "task_days", "answer", "search_seconds", "what_if"}
+NOT_WISHES = {"as_of", "time_zone", "task_days", "answer", "search_seconds", "what_if", "seed"}
 
 
 def asked(answer):
