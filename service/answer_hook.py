@@ -27,6 +27,7 @@ from service.fhir.write_cards import INFO, WARNING, CardWords, name_card, write_
 from service.fhir.write_frame import AnswerFrame
 from service.fhir.write_task import identify_event
 from service.schedule.due import find_situation
+from service.storage.audit_entry import Asked
 from service.storage.shown_cards import ShownCard
 from service.wiring import Parts, PlanReply, answer_plan_request
 from service.wording.card_text import (
@@ -54,6 +55,7 @@ class HookCall:
     parts: Parts
     service: HookService
     request: HookRequest
+    asked: Asked
     fetch: Fetch | None = None
     link: str | None = None
 
@@ -152,7 +154,7 @@ def plan_from_record(call: HookCall, entries: list[dict]) -> PlanReply:
     if any(patient.get("id") != call.request.patient_id for patient in patients):
         raise InvalidCase((make_fault("prefetch-patient-other", "prefetch.patient"),))
     body = write_plan_request(call.request, entries)
-    reply = answer_plan_request(call.parts, body, seconds=call.parts.settings.hook_seconds)
+    reply = answer_plan_request(call.parts, body, seconds=call.parts.settings.hook_seconds, asked=call.asked)
     if reply.read.missing and not reply.read.refusal:
         meanings = dict.fromkeys(absence_rules()[missing.datum].meaning for missing in reply.read.missing)
         raise InvalidCase(tuple(make_fault("record-incomplete", "", meaning=meaning) for meaning in meanings))

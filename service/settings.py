@@ -50,7 +50,7 @@ class Settings(BaseSettings):
     may use, any by default, for no answer repeats one; ``cors_origins`` lists the web origins that may call, none
     by default; ``languages`` switches on further languages of the pages, none of them clinically reviewed;
     ``database`` is ``state`` for a SQLite file in the state folder of the account, ``memory``, a file, or the URL
-    of a PostgreSQL database.
+    of a PostgreSQL database; ``keep_plan_hours`` says for how long a request is kept with its plan, 0 for not at all.
     ``hook_seconds`` is the search time of a first plan for a card; ``card_change_percent`` is the change of the skin
     to harvest from which a session that has been told is told again.
 
@@ -83,6 +83,7 @@ class Settings(BaseSettings):
     database: str = DATABASE_IN_STATE_FOLDER
     hook_seconds: Decimal = Field(default=Decimal("0.2"), ge=Decimal("0.05"), le=10)
     card_change_percent: Decimal = Field(default=Decimal(25), ge=0, le=1000)
+    keep_plan_hours: float = Field(default=0, ge=0, le=720)
     public_base: str = ""
     access_token_issuers: Annotated[tuple[TrustedIssuer, ...], NoDecode] = ()
     hook_clients: Annotated[tuple[TrustedIssuer, ...], NoDecode] = ()

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import hashlib
 import logging
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
@@ -18,12 +19,14 @@ from typing import TYPE_CHECKING
 
 from service import __version__
 from service.domain.answer import PlanAnswer
-from service.domain.errors import ServiceFault
+from service.domain.errors import InvalidCase, ServiceFault
 from service.domain.plan import PlanOutcome
 from service.evidence.library import Evidence, load_evidence
 from service.fhir.codes import use_code_map
 from service.fhir.export_conformance import conformance_resources
+from service.fhir.faults import http_status_of, make_fault
 from service.fhir.json_text import dump
+from service.fhir.plan_id import plan_id_of, settings_sha256
 from service.fhir.read_case import examine_request, read_request
 from service.fhir.read_result import ReadResult
 from service.fhir.read_text import write_read_text
@@ -34,6 +37,8 @@ from service.fhir.write_read_report import write_read_report
 from service.plan_grafting import plan_grafting
 from service.preferences.library import Preferences, load_preferences
 from service.settings import SHIPPED, Settings
+from service.storage.audit_entry import DATA_REQUIRED, NOT_STATED, Asked, AuditEntry, describe_answer, describe_refusal
+from service.storage.kept_plan import KeptPlan
 from service.wording.plan_text import write_data_required_text, write_plan_text, write_refusal_text
 from service.wording.what_if_summary import summarise_what_if
 
@@ -77,6 +82,11 @@ class PlanReply:
     seconds: Decimal
 
     @cached_property
+    def plan_id(self) -> str | None:
+        """Name of the answer; none for a question about what is missing."""
+        return plan_id_of(self.answer, self.settings) if self.answer else None
+
+    @cached_property
     def resource(self) -> dict:
         """The answer Bundle."""
         if self.answer is None:
@@ -95,7 +105,7 @@ class PlanReply:
             return write_refusal_text(self.read.refusal)
         if self.answer is None:
             return write_data_required_text(word_missing(missing) for missing in self.read.missing)
-        return write_plan_text(self.answer)
+        return f"{write_plan_text(self.answer)}\nPlan id: {self.plan_id}\n"
 
     @property
     def summary(self) -> dict:
@@ -104,11 +114,12 @@ class PlanReply:
             return {"outcome": PlanOutcome.NO_PLAN, "finding_codes": [self.read.refusal.code], "seconds": self.seconds}
         if self.answer is None:
             missing = sorted({missing.datum for missing in self.read.missing})
-            return {"outcome": "data_required", "missing": missing, "seconds": self.seconds}
+            return {"outcome": DATA_REQUIRED, "missing": missing, "seconds": self.seconds}
         case, plan = self.answer.case, self.answer.plan
         firm = plan.settled.firm_sessions
         beside = {"what_if": summarise_what_if(self.answer)} if self.answer.what_if else {}
         return {
+            "plan_id": self.plan_id,
             "outcome": plan.outcome,
             "sessions": len(firm),
             "closure_day": plan.closure_day,
@@ -127,8 +138,9 @@ class PlanReply:
 def answer_plan_request(
     parts: Parts, body: bytes, *, as_of: datetime | None = None, seconds: Decimal | None = None,
     beside: Sequence[tuple[str, dict]] = (),
+    now: datetime | None = None, asked: Asked = NOT_STATED,
 ) -> PlanReply:
-    """Read, plan and verify.
+    """Read, plan and verify; where there is storage, an answer leaves only with its row in the audit trail.
 
     Parameters
     ----------
@@ -137,28 +149,88 @@ def answer_plan_request(
     body : bytes
         Bundle or Parameters as sent.
     as_of : datetime, optional
-        Moment of the answer, before the one in the request; now when both are absent.
+        Moment of the answer, before the one in the request.
     seconds : Decimal, optional
         Search time, before the one in the request. [s]
     beside : sequence of (str, dict)
         Parameters that came beside the body, each with what faults call its place.
+    now : datetime, optional
+        Moment of the answer when it is stated nowhere; by the clock when ``None``.
+    asked : Asked
+        Who asks for what.
 
     Raises
     ------
     InvalidCase
         The request is unreadable, contradictory or impossible.
     ServiceFault
-        No plan passed verification.
+        No plan passed verification, or the answer could not be audited.
     """
     started = perf_counter()
-    read = read_request(body, as_of=as_of, beside=beside, **_site(parts.settings))
-    answer = None
-    if not read.missing:
+    read = read_request(body, as_of=as_of, now=now, beside=beside, **_site(parts.settings))
+    recorder = _Recorder(parts, asked, read, body, started)
+    if read.missing:
+        recorder.leave_row(None)
+    else:
         request = read.request if seconds is None else replace(read.request, search_seconds=seconds)
-        answer = plan_grafting(
+        plan_grafting(
             read.record, request, input_sha256=read.input_sha256, evidence=parts.evidence,
-            preferences=parts.preferences, audit=_audit, read_findings=read.findings)
-    return PlanReply(read, answer, parts.settings, _seconds_since(started))
+            preferences=parts.preferences, audit=recorder.leave_row, read_findings=read.findings)
+    return recorder.reply
+
+
+@contextmanager
+def refusals_recorded(parts: Parts, asked: Asked, body: bytes) -> Iterator[None]:
+    """A request that is refused within the block leaves its row, where there is storage."""
+    started = perf_counter()
+    try:
+        yield
+    except (InvalidCase, ServiceFault) as error:
+        if parts.storage:
+            faults = error.faults if isinstance(error, InvalidCase) else (make_fault("plan-withheld", ""),)
+            parts.storage.trail.append(describe_refusal(
+                asked, http_status_of(faults), sorted({fault.error_id for fault in faults}), body,
+                software=__version__, duration_milliseconds=_milliseconds_since(started)))
+        raise
+
+
+@dataclass
+class _Recorder:
+    """The audit port of one request: what is answered is recorded first, as it will leave."""
+
+    parts: Parts
+    asked: Asked
+    read: ReadResult
+    body: bytes
+    started: float
+    reply: PlanReply | None = None
+
+    def leave_row(self, answer: PlanAnswer | None) -> None:
+        """Add the row of an answer, and keep the request for as long as the site says."""
+        settings, storage = self.parts.settings, self.parts.storage
+        self.reply = PlanReply(self.read, answer, settings, _seconds_since(self.started))
+        if storage is None:
+            return
+        if answer and settings.keep_plan_hours:
+            storage.kept_plans.keep(self._kept(), now=datetime.now(UTC))
+        storage.trail.append(self._entry(answer))
+
+    def _entry(self, answer: PlanAnswer | None) -> AuditEntry:
+        made = describe_answer(answer) if answer else {"outcome": DATA_REQUIRED, "software": __version__}
+        return AuditEntry(**made | {
+            **asdict(self.asked),
+            "plan_id": self.reply.plan_id,
+            "input_sha256": self.read.input_sha256,
+            "answer_sha256": self.reply.sha256,
+            "settings_sha256": settings_sha256(self.parts.settings),
+            "duration_milliseconds": _milliseconds_since(self.started),
+        })
+
+    def _kept(self) -> KeptPlan:
+        request = self.reply.answer.case.request
+        return KeptPlan(
+            self.reply.plan_id, self.body, request.as_of.isoformat(), str(request.search_seconds),
+            expires_at=datetime.now(UTC) + timedelta(hours=self.parts.settings.keep_plan_hours))
 
 
 @dataclass(frozen=True)
@@ -179,12 +251,20 @@ class ReadReply:
         return write_read_text(self.read)
 
 
-def answer_read_request(parts: Parts, body: bytes, *, as_of: datetime | None = None) -> ReadReply:
+def answer_read_request(
+    parts: Parts, body: bytes, *, as_of: datetime | None = None, asked: Asked = NOT_STATED,
+) -> ReadReply:
     """Dry run: what was understood, set aside, missing or wrong.
 
-    Raises ``InvalidCase`` only when the body is no readable Bundle.
+    Raises ``InvalidCase`` only when the body is no readable Bundle, and ``ServiceFault`` when the
+    answer could not be audited.
     """
+    started = perf_counter()
     read = examine_request(body, as_of=as_of, **_site(parts.settings))
+    if parts.storage:
+        parts.storage.trail.append(AuditEntry(
+            **asdict(asked), outcome="read", software=__version__, input_sha256=read.input_sha256,
+            settings_sha256=settings_sha256(parts.settings), duration_milliseconds=_milliseconds_since(started)))
     return ReadReply(read, parts.settings)
 
 
@@ -211,8 +291,5 @@ def _seconds_since(started: float) -> Decimal:
     return Decimal(f"{perf_counter() - started:.3f}")
 
 
-def _audit(answer: PlanAnswer) -> None:
-    """One line a plan: hashes, versions, outcome; nothing of the patient."""
-    versions, outcome = answer.versions, answer.plan.outcome
-    log.info("planned %s with %s evidence %s input %s", outcome, versions.software, versions.evidence,
-             versions.input_sha256)
+def _milliseconds_since(started: float) -> int:
+    return round(1000 * (perf_counter() - started))

@@ -6,7 +6,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.types import Scope
 
-from service.api.errors import describe_error
+from service.api.audit import note_errors
+from service.api.errors import describe_error, error_ids_of
 from service.api.media_types import FHIR_JSON, JSON_FORMS, choose_form, is_strict
 from service.api.transport_faults import TransportFault
 from service.fhir.json_text import dump
@@ -51,6 +52,7 @@ def write_resource(
 def write_error(scope: Scope, error: Exception) -> Response:
     """An error as an OperationOutcome; who accepts no JSON gets FHIR JSON all the same."""
     request = Request(scope)
+    note_errors(scope, error_ids_of(error))
     status, outcome, headers = describe_error(error, parts_of(request).settings.canonical_base)
     try:
         form = form_for(request)

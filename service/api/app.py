@@ -14,6 +14,7 @@ from starlette.responses import Response
 from service import __version__
 from service.api import cds_hooks, fhir_operations, health, pages, workbench
 from service.api.answers import write_error
+from service.api.audit import RefusalAudit
 from service.api.conformance import Conformance
 from service.api.errors import allowed_methods
 from service.api.idempotency import IdempotencyKeys
@@ -33,7 +34,8 @@ log = logging.getLogger("graftstage")
 
 DESCRIPTION = (
     "Decision support for licensed burn teams. Local protocol and clinical judgement come first. "
-    "Not a medical device as shipped. Nothing is stored and nothing is ordered.")
+    "Not a medical device as shipped. No record is kept unless the site "
+    "says so, and nothing is ordered.")
 
 
 def create_app(settings: Settings | None = None) -> FastAPI:
@@ -66,6 +68,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.add_middleware(HeadAsGet)
     app.add_middleware(RequestFrame, allowed_hosts=settings.allowed_hosts)
     app.add_middleware(RequestLog)
+    app.add_middleware(RefusalAudit)
     app.add_middleware(LingeringClose)
     app.openapi = lambda: _describe(app)
     return app

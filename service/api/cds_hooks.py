@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request, Response
 
+from service import __version__
 from service.answer_hook import SERVICES, HookCall
 from service.api import openapi_hooks as described
 from service.api.answers import NOT_STORED, form_for, parts_of, write_resource
+from service.api.audit import asked_by, note_body
 from service.api.request_body import read_body
 from service.api.transport_faults import TransportFault
 from service.ehr_client.fetch import open_record
@@ -14,6 +16,7 @@ from service.fhir.codes import load_code_map
 from service.fhir.hook_services import HookService, write_discovery
 from service.fhir.read_feedback import read_feedback
 from service.fhir.read_hook import read_hook_request
+from service.storage.audit_entry import describe_cards, describe_feedback
 
 router = APIRouter(prefix="/cds-services", tags=["decision support hooks"])
 JSON = "application/json"
@@ -29,12 +32,17 @@ async def discover(request: Request) -> Response:
 async def call(request: Request) -> Response:
     (service, answer), form = _service_of(request), _form(request)
     body = await read_body(request)
+    note_body(request, body)
     parts = parts_of(request)
 
     def write() -> Response:
-        asked = read_hook_request(body, service.hook)
-        hook_call = HookCall(parts, service, asked, open_record(parts.settings, asked))
-        return write_resource(request, {"cards": answer(hook_call)}, form)
+        called = read_hook_request(body, service.hook)
+        hook_call = HookCall(parts, service, called, asked_by(request), open_record(parts.settings, called))
+        cards = answer(hook_call)
+        response = write_resource(request, {"cards": cards}, form)
+        parts.storage.trail.append(describe_cards(
+            hook_call.asked, [card["uuid"] for card in cards], body, response.body, software=__version__))
+        return response
 
     return await request.app.state.workload.run(write)
 
@@ -43,12 +51,15 @@ async def call(request: Request) -> Response:
 async def feedback(request: Request) -> Response:
     _service_of(request)
     body = await read_body(request)
+    note_body(request, body)
     parts = parts_of(request)
     reports = read_feedback(body, load_code_map(parts.settings.canonical_base))
 
     def keep() -> Response:
         for report in reports:
-            parts.storage.card_feedback.add(report)
+            is_known = parts.storage.card_feedback.add(report)
+            parts.storage.trail.append(describe_feedback(
+                asked_by(request), report, is_known=is_known, software=__version__))
         return Response(status_code=200, headers=NOT_STORED)
 
     return await request.app.state.workload.run(keep)

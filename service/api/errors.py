@@ -4,6 +4,7 @@ InvalidCase            400, 413 or 422: the request is unreadable, too large or 
 TransportFault         its row: address, method, media type, size, time, too busy
 HTTPException          404, 405: what the routing itself refuses
 ServiceFault           503: no plan passed verification, so none leaves
+StorageFault           503: the answer could not be audited, or the database is lost
 anything else          500, without detail for the caller
 """
 
@@ -15,17 +16,25 @@ from traceback import extract_tb
 from starlette.exceptions import HTTPException
 
 from service.api.transport_faults import TransportFault
-from service.domain.errors import InvalidCase, ServiceFault
+from service.domain.errors import InvalidCase, ServiceFault, StorageFault
 from service.fhir.faults import http_status_of, kind_of, make_fault
 from service.fhir.operation_outcome import write_fault_outcome
 
 log = logging.getLogger("graftstage")
 
+_OUR_FAULTS = ("audit-unavailable", "plan-withheld", "service-fault")
 _ROUTING_FAULTS = {404: "path-not-found", 405: "method-not-allowed"}
 
 
+def error_ids_of(error: Exception) -> tuple[str, ...]:
+    """The stable ids of an error, each once."""
+    if isinstance(error, InvalidCase):
+        return tuple(sorted({fault.error_id for fault in error.faults}))
+    return (_as_transport_fault(error).error_id,)
+
+
 def describe_error(error: Exception, canonical_base: str) -> tuple[int, dict, dict[str, str]]:
-    """Status, OperationOutcome and headers for an error.
+    """Status, OperationOutcome and headers for an error; a fault of ours goes to the log.
 
     Parameters
     ----------
@@ -37,6 +46,8 @@ def describe_error(error: Exception, canonical_base: str) -> tuple[int, dict, di
     if isinstance(error, InvalidCase):
         return http_status_of(error.faults), write_fault_outcome(error.faults, canonical_base), {}
     ended = _as_transport_fault(error)
+    if ended.error_id in _OUR_FAULTS and ended is not error:
+        _log_fault(error)
     fault = make_fault(ended.error_id, "", **ended.values)
     return kind_of(fault).http_status, write_fault_outcome((fault,), canonical_base), ended.headers
 
@@ -46,7 +57,8 @@ def _as_transport_fault(error: Exception) -> TransportFault:
         return error
     if isinstance(error, HTTPException) and error.status_code in _ROUTING_FAULTS:
         return TransportFault(_ROUTING_FAULTS[error.status_code], allowed_methods(error))
-    _log_fault(error)
+    if isinstance(error, StorageFault):
+        return TransportFault("audit-unavailable")
     return TransportFault("plan-withheld" if isinstance(error, ServiceFault) else "service-fault")
 
 

@@ -9,11 +9,11 @@ from starlette.responses import PlainTextResponse
 
 from service.api import openapi_operations as described
 from service.api.answers import FORM_PARAMETERS, NOT_STORED, FhirResponse, form_for, parts_of, write_resource
+from service.api.audit import asked_by, note_body
 from service.api.conformance import RESOURCE_TYPES, entity_tag, is_current
 from service.api.media_types import JSON_FORMS, TEXT
 from service.api.request_body import read_body
 from service.wiring import (
-    Parts,
     PlanReply,
     ReadReply,
     answer_plan_request,
@@ -74,14 +74,15 @@ for _type in RESOURCE_TYPES:
     _add_conformance_routes(_type)
 
 
-async def _answer(request: Request, answer: Callable[[Parts, bytes], PlanReply | ReadReply]) -> Response:
+async def _answer(request: Request, answer: Callable[..., PlanReply | ReadReply]) -> Response:
     """One path for both operations, made off the event loop and written in the form asked for."""
     form, body, parts = form_for(request, ANSWER_FORMS), await read_body(request), parts_of(request)
+    note_body(request, body)
     request.app.state.idempotency_keys.require_same(
         request.headers.get("idempotency-key"), request.url.path, body)
 
     def write() -> Response:
-        reply = answer(parts, body)
+        reply = answer(parts, body, asked=asked_by(request))
         if form == TEXT:
             return PlainTextResponse(reply.text, headers=NOT_STORED)
         return write_resource(request, reply.resource, form)

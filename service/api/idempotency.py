@@ -1,6 +1,6 @@
 """One ``Idempotency-Key``, one request.
 
-Planning keeps nothing, so a repeated request is simply planned again and gives the same
+No answer is kept, so a repeated request is simply planned again and gives the same
 bytes. What a key can show is that a caller mixed two requests up. Only hashes are held, in
 memory, the newest of them.
 """

@@ -31,7 +31,7 @@ _ERRORS = {
           refuse("unit-unknown", UNKNOWN_UNIT, allowed="kg, g, [lb_av]")),
     500: ("The service failed", TransportFault("service-fault")),
     429: ("Too many plans are being made; see Retry-After", TransportFault("busy")),
-    503: ("No plan passed verification", TransportFault("plan-withheld")),
+    503: ("No plan passed verification, or the answer cannot be recorded", TransportFault("plan-withheld")),
 }
 
 

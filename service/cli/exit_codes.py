@@ -1,6 +1,7 @@
 """How a command may end."""
 
 ANSWERED = 0
+DIFFERS = 1
 USAGE = 2
 DATA_REQUIRED = 3
 REFUSED = 4

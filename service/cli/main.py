@@ -1,7 +1,7 @@
 """``graftstage``: the commands, their options, and how a command ends.
 
-Exit codes: 0 answered, 2 wrong usage or settings, 3 the record lacks something that planning
-needs, 4 the request was refused, 5 the service failed.
+Exit codes: 0 answered, 1 what was compared differs, 2 wrong usage or settings, 3 the record lacks something that
+planning needs, 4 the request was refused, 5 the service failed.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ import os
 import sys
 
 from service import __version__
-from service.cli import evidence, plan, read, serve, sheet
+from service.cli import audit, database, evidence, plan, read, replay, serve, sheet
 from service.cli.exit_codes import FAULT, REFUSED, USAGE, UsageFault
 from service.domain.errors import InvalidCase, ServiceFault
 
-_COMMANDS = (read, plan, sheet, serve, evidence)
+_COMMANDS = (read, plan, sheet, serve, evidence, audit, replay, database)
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -51,7 +51,7 @@ def _describe(fault: Exception) -> tuple[int, str]:
 def _make_parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="graftstage", description="Staged autograft planner for severe burns.",
-        epilog="Exit codes: 0 answered, 2 usage, 3 data required, 4 request refused, 5 service fault.")
+        epilog="Exit codes: 0 answered, 1 differs, 2 usage, 3 data required, 4 request refused, 5 service fault.")
     parser.add_argument("--version", action="version", version=f"graftstage {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     for command in _COMMANDS:

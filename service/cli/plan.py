@@ -8,6 +8,7 @@ from decimal import Decimal, InvalidOperation
 
 from service.cli.exit_codes import ANSWERED, DATA_REQUIRED
 from service.cli.request_file import add_request_options, read_request_file
+from service.cli.stored import open_to_record
 from service.cli.what_if import GRAMMAR, read_condition, what_if_parameter
 
 
@@ -29,12 +30,15 @@ def add_command(commands) -> None:
 def run(options: argparse.Namespace) -> int:
     from service.fhir.json_text import dump
     from service.settings import load_settings
-    from service.wiring import answer_plan_request, build_parts
+    from service.storage.audit_entry import BY_COMMAND
+    from service.wiring import answer_plan_request, build_parts, refusals_recorded
 
-    body = read_request_file(options.file)
+    body, settings = read_request_file(options.file), load_settings()
     beside = [what_if_parameter(options.what_if)] if options.what_if else []
-    reply = answer_plan_request(
-        build_parts(load_settings()), body, as_of=options.as_of, seconds=options.seconds, beside=beside)
+    parts = build_parts(settings, open_to_record(settings))
+    with refusals_recorded(parts, BY_COMMAND, body):
+        reply = answer_plan_request(
+            parts, body, as_of=options.as_of, seconds=options.seconds, beside=beside, asked=BY_COMMAND)
     if options.text:
         sys.stdout.write(reply.text)
     else:

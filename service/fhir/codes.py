@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +31,11 @@ class CodeMap:
 
     def _system(self, row: CodeRow) -> str:
         return self.local_system if row.is_local else row.system
+
+    @cached_property
+    def sha256(self) -> str:
+        """Hash of all rows in their order: which map an answer was read and written with."""
+        return sha256("\n".join(map(repr, self.rows)).encode()).hexdigest()
 
     @cached_property
     def _local_codes(self) -> dict[str, frozenset[str]]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import UTC, datetime
+from hashlib import sha256
 from zoneinfo import ZoneInfo
 
 from service.domain.case import BurnRecord, PlanRequest
@@ -13,8 +14,9 @@ from service.domain.finding import Finding
 from service.fhir.canonical import DEFAULT_CANONICAL_BASE
 from service.fhir.codes import load_code_map
 from service.fhir.faults import sorted_faults
+from service.fhir.json_text import dump
 from service.fhir.latest import pick_latest
-from service.fhir.read_bundle import RecordBundle, read_body, read_bundle
+from service.fhir.read_bundle import ReadBody, RecordBundle, read_body, read_bundle
 from service.fhir.read_context import ReadContext
 from service.fhir.read_deeds import keep_counted_parts
 from service.fhir.read_earlier_answer import keep_earlier, read_earlier_answers
@@ -73,8 +75,9 @@ def _understood(selection: Selection) -> tuple[tuple[str, str], ...]:
 
 
 def examine_request(
-    body: bytes, *, as_of: datetime | None = None, site_time_zone: str = "Etc/UTC",
-    canonical_base: str = DEFAULT_CANONICAL_BASE, beside: Sequence[tuple[str, dict]] = (),
+    body: bytes, *, as_of: datetime | None = None, now: datetime | None = None,
+    site_time_zone: str = "Etc/UTC", canonical_base: str = DEFAULT_CANONICAL_BASE,
+    beside: Sequence[tuple[str, dict]] = (),
 ) -> ReadResult:
     """Read a request as far as it goes and say everything that was found: the dry run.
 
@@ -83,7 +86,9 @@ def examine_request(
     body : bytes
         A Bundle or a Parameters resource as JSON.
     as_of : datetime or None
-        Moment of the answer, before the one in the request; now when both are absent.
+        Moment of the answer, before the one in the request.
+    now : datetime or None
+        Moment of the answer when both are absent; what the clock says when ``None``.
     site_time_zone : str
         IANA name, when the request does not state one.
     canonical_base : str
@@ -103,7 +108,8 @@ def examine_request(
     for expression, parameter in sent.parameters:
         ElementScan(expression, log).walk(parameter)
     request = read_parameters(
-        sent.parameters, as_of=as_of, site_time_zone=site_time_zone, code_map=code_map, log=log)
+        sent.parameters, as_of=as_of, now=now or datetime.now(UTC), site_time_zone=site_time_zone,
+        code_map=code_map, log=log)
     if as_of is None and all(parameter.get("name") != "as-of" for _, parameter in sent.parameters):
         log.note("as-of-from-clock", "")
     bundle = read_bundle(sent, log)
@@ -115,8 +121,15 @@ def examine_request(
     findings = (
         *find_out_of_scope(selection.conditions, selection.statements, sent.parameters),
         *read_earlier_answers(bundle.tolerated, selection.procedures, canonical_base, context))
-    result = _make_result(request, record, log, selection, person, findings, sent.sha256)
+    result = _make_result(request, record, log, selection, person, findings, _hash_of(sent, beside))
     return _with_earlier(result, keep_earlier(bundle.tolerated, canonical_base), bundle.tolerated)
+
+
+def _hash_of(sent: ReadBody, beside: Sequence[tuple[str, dict]]) -> str:
+    """Hash of the bytes that were sent; what was given beside them is another request and has another hash."""
+    if not beside:
+        return sent.sha256
+    return sha256(sent.sha256.encode() + b"".join(dump(parameter) for _, parameter in beside)).hexdigest()
 
 
 def _make_result(
@@ -147,8 +160,9 @@ def _with_earlier(
 
 
 def read_request(
-    body: bytes, *, as_of: datetime | None = None, site_time_zone: str = "Etc/UTC",
-    canonical_base: str = DEFAULT_CANONICAL_BASE, beside: Sequence[tuple[str, dict]] = (),
+    body: bytes, *, as_of: datetime | None = None, now: datetime | None = None,
+    site_time_zone: str = "Etc/UTC", canonical_base: str = DEFAULT_CANONICAL_BASE,
+    beside: Sequence[tuple[str, dict]] = (),
 ) -> ReadResult:
     """Read a request to plan from; parameters as ``examine_request``.
 
@@ -160,7 +174,7 @@ def read_request(
         With every fault found, when anything is contradictory, unreadable or impossible.
     """
     result = examine_request(
-        body, as_of=as_of, site_time_zone=site_time_zone, canonical_base=canonical_base, beside=beside)
+        body, as_of=as_of, now=now, site_time_zone=site_time_zone, canonical_base=canonical_base, beside=beside)
     if result.faults:
         raise InvalidCase(result.faults)
     return result

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any
@@ -209,7 +209,7 @@ def _time_zone(read: dict, site_time_zone: str, log: ReadLog) -> str:
 
 
 def read_parameters(
-    sent: list[tuple[str, dict[str, Any]]], *, as_of: datetime | None, site_time_zone: str,
+    sent: list[tuple[str, dict[str, Any]]], *, as_of: datetime | None, now: datetime, site_time_zone: str,
     code_map: CodeMap, log: ReadLog,
 ) -> PlanRequest:
     """The request; what is not stated keeps the meaning of not stated.
@@ -219,7 +219,9 @@ def read_parameters(
     sent : list
         FHIRPath and parameter, without the Bundle.
     as_of : datetime or None
-        Moment of the answer, before the one in the request; now when both are absent.
+        Moment of the answer, before the one in the request.
+    now : datetime
+        Moment of the answer when both are absent.
     site_time_zone : str
         IANA name, when the request does not state one.
     """
@@ -236,7 +238,7 @@ def read_parameters(
     methods = frozenset(filter(None, (read_graft_method(name) for _, name in read.get("method-available", []))))
     zone = _time_zone(read, site_time_zone, log)
     return PlanRequest(
-        as_of=(as_of or one("as-of") or datetime.now(UTC)).astimezone(ZoneInfo(zone)),
+        as_of=(as_of or one("as-of") or now).astimezone(ZoneInfo(zone)),
         time_zone=zone,
         theatre_days=tuple(
             TheatreDay(parts["date"], parts.get("minutes"), parts.get("positions"))

@@ -49,7 +49,7 @@ def write_capability_statement(
         "status": "active",
         "date": STATED_ON,
         "publisher": PUBLISHER,
-        "description": "Decision support for licensed burn teams: plans staged autografting, stores nothing.",
+        "description": "Decision support for licensed burn teams: plans staged autografting, orders nothing.",
         "kind": "instance",
         "software": {"name": "Graftstage", "version": version},
         "implementation": {"description": "Staged autograft planner", "url": canonical_base},

@@ -9,6 +9,7 @@ from service.domain.dressing import CareEvent
 from service.domain.out_of_scope import REFUSALS
 from service.domain.plan import PlanOutcome
 from service.fhir.identity import Identity
+from service.fhir.plan_id import plan_id_of
 from service.fhir.read_result import ReadResult
 from service.fhir.write_bundle import write_collection, write_transaction
 from service.fhir.write_care_plan import identify_care_plan, write_care_plan
@@ -29,12 +30,13 @@ from service.fhir.write_service_request import (
 )
 from service.fhir.write_task import identify_event, write_task
 from service.fhir.write_what_if import write_what_if
+from service.settings import Settings
 
 Resources = list[tuple[Identity, dict]]
 TRANSACTION = "transaction"
 
 
-def write_plan_bundle(answer: PlanAnswer, read_result: ReadResult, settings) -> dict:
+def write_plan_bundle(answer: PlanAnswer, read_result: ReadResult, settings: Settings) -> dict:
     """The answer of ``$plan-grafts``.
 
     A plan goes out in the form that was asked for. Without a plan there is nothing to post,
@@ -47,16 +49,22 @@ def write_plan_bundle(answer: PlanAnswer, read_result: ReadResult, settings) -> 
     read_result : ReadResult
         The request as read, for references to the caller's resources.
     settings : Settings
-        Of the deployment; its ``canonical_base`` is used.
+        Of the deployment.
 
     Returns
     -------
     dict
-        A Bundle with decimals as ``Decimal``, for ``json_text.dump``.
+        A Bundle named by its plan id, with decimals as ``Decimal``, for ``json_text.dump``.
     """
+    bundle = _write_bundle(answer, read_result, settings.canonical_base)
+    name = {"system": "urn:ietf:rfc:3986", "value": f"urn:uuid:{plan_id_of(answer, settings)}"}
+    return {"resourceType": "Bundle", "identifier": name} | bundle
+
+
+def _write_bundle(answer: PlanAnswer, read_result: ReadResult, canonical_base: str) -> dict:
     has_plan = answer.plan.outcome is not PlanOutcome.NO_PLAN
     is_transaction = has_plan and answer.case.request.answer == TRANSACTION
-    frame = AnswerFrame(answer, read_result, settings.canonical_base, is_transaction)
+    frame = AnswerFrame(answer, read_result, canonical_base, is_transaction)
     if is_transaction:
         return write_transaction(_write_plan(frame), frame.as_of, frame.before)
     if has_plan:

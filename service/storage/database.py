@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Engine, Table, create_engine, event, text
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
-from sqlalchemy.pool import QueuePool
+from sqlalchemy.pool import NullPool, QueuePool
 
 from service.domain.errors import StorageFault
 from service.settings import DATABASE_IN_MEMORY, DATABASE_IN_STATE_FOLDER, state_folder
@@ -37,8 +37,11 @@ class Database:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """A transaction that sees one state of the database."""
-        with _faults_named(), self.engine.begin() as connection:
-            yield connection
+        with _faults_named(), self.engine.connect() as connection:
+            if connection.dialect.name == "postgresql":
+                connection = connection.execution_options(isolation_level="REPEATABLE READ")
+            with connection.begin():
+                yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
@@ -59,13 +62,16 @@ def open_database(setting: str) -> Database:
 
     Raises ``StorageFault`` when the setting cannot be read or the folder cannot be made.
     """
-    try:
-        url = _url_of(setting)
-    except (ArgumentError, ValueError):
-        raise StorageFault("the database setting is neither a file nor a URL") from None
+    url = _url_of(setting)
     if url.get_backend_name() == "postgresql":
         return Database(_postgresql(url))
     return Database(_sqlite(url))
+
+
+def is_there(setting: str) -> bool:
+    """Whether the file of a setting exists; what runs on a server is looked for by opening it."""
+    url = _url_of(setting)
+    return url.get_backend_name() == "postgresql" or bool(url.database) and Path(url.database).exists()
 
 
 def insert_once(connection: Connection, table: Table, row: Mapping[str, object]) -> bool:
@@ -82,7 +88,10 @@ def _url_of(setting: str) -> URL:
         return URL.create("sqlite", database=str(state_folder() / FILE_NAME))
     if "://" not in setting:
         return URL.create("sqlite", database=setting)
-    url = make_url(setting)
+    try:
+        url = make_url(setting)
+    except (ArgumentError, ValueError):
+        raise StorageFault("the database setting is neither a file nor a URL") from None
     if url.get_backend_name() not in ("postgresql", "sqlite"):
         raise StorageFault("the database setting names a server of an unknown kind")
     return url.set(drivername="postgresql+psycopg") if url.get_backend_name() == "postgresql" else url
@@ -99,10 +108,11 @@ def _sqlite(url: URL) -> Engine:
     in_memory = not url.database or url.database == ":memory:"
     if not in_memory:
         _make_private(Path(url.database))
-    # A database in memory lives in its one connection, which every thread waits for.
-    sizes = {"pool_size": 1, "max_overflow": 0} if in_memory else {}
+    # A database in memory lives in its one connection, which every thread waits for. A file is opened anew each
+    # time: a connection that is held would go on writing into a file that has been deleted.
+    pool = {"poolclass": QueuePool, "pool_size": 1, "max_overflow": 0} if in_memory else {"poolclass": NullPool}
     engine = create_engine(
-        url, poolclass=QueuePool, hide_parameters=True, **sizes,
+        url, hide_parameters=True, **pool,
         connect_args={"check_same_thread": False, "timeout": PATIENCE_MILLISECONDS / 1000})
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
@@ -119,9 +129,9 @@ def _make_private(file: Path) -> None:
 
 
 def _prepare_sqlite(connection: sqlite3.Connection, _record: object) -> None:
-    """Rows survive a loss of power, and transactions begin where this service says."""
+    """Rows survive a loss of power, dropped ones are overwritten, transactions begin where this service says."""
     connection.isolation_level = None
-    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
         connection.execute(f"PRAGMA {pragma}")
 
 

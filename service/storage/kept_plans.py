@@ -2,24 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import datetime
 
 from sqlalchemy import delete, select
 
 from service.storage.database import Database, insert_once
+from service.storage.kept_plan import KeptPlan
 from service.storage.tables import kept_plan
-
-
-@dataclass(frozen=True)
-class KeptPlan:
-    """What makes one plan again: the request as it was received, and what it was read with."""
-
-    plan_id: str
-    input_body: bytes
-    as_of: str  # ISO 8601 with offset
-    search_seconds: str | None  # before the one in the request; None: as the request says
-    expires_at: datetime  # aware
 
 
 class KeptPlans:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cached_property
 
+from service.storage.audit_trail import AuditTrail
 from service.storage.card_feedback import CardFeedback
 from service.storage.database import Database, open_database
 from service.storage.kept_plans import KeptPlans
@@ -18,6 +19,10 @@ class Storage:
 
     def __init__(self, database: Database) -> None:
         self.database = database
+
+    @cached_property
+    def trail(self) -> AuditTrail:
+        return AuditTrail(self.database)
 
     @cached_property
     def seen_tokens(self) -> SeenTokens:

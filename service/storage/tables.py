@@ -62,7 +62,7 @@ audit_row = Table(
     _sha256("settings_sha256"),
     Column("seed", Integer),
     Column("gap", String),
-    Column("duration_milliseconds", Integer, nullable=False),
+    Column("duration_milliseconds", Integer),
     _sha256("previous_hash", nullable=False),
     _sha256("row_hash", nullable=False, unique=True),
 )
@@ -116,7 +116,7 @@ kept_plan = Table(
     Column("plan_id", String(36), primary_key=True),
     Column("input_body", LargeBinary, nullable=False),
     Column("as_of", String, nullable=False),
-    Column("search_seconds", String),
+    Column("search_seconds", String, nullable=False),
     Column("expires_at", Moment, nullable=False, index=True),
 )
 

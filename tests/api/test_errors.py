@@ -77,7 +77,7 @@ def test_a_large_body_is_refused_before_it_is_read(first_plan_body, stated_lengt
 
 
 def test_a_fault_of_ours_tells_no_detail_and_logs_no_value(monkeypatch, caplog, first_plan_body):
-    def fail(*_):
+    def fail(*_, **__):
         raise KeyError(SECRET)
 
     monkeypatch.setattr(fhir_operations, "answer_plan_request", fail)
@@ -93,9 +93,9 @@ def test_when_the_queue_is_full_callers_are_told_to_come_back(monkeypatch, first
     with TestClient(app) as http:
         answers = []
 
-        def call_again(*arguments):
+        def call_again(*arguments, **named):
             answers.append(http.post(PLAN, content=first_plan_body, headers=FHIR))
-            return answer_plan_request(*arguments)
+            return answer_plan_request(*arguments, **named)
 
         answer_plan_request = fhir_operations.answer_plan_request
         monkeypatch.setattr(fhir_operations, "answer_plan_request", call_again)

@@ -39,6 +39,11 @@ def test_a_deployment_that_names_itself_gets_no_warning(environment):
     assert load_settings().warnings == ()
 
 
+def test_a_database_in_memory_is_warned_about(environment):
+    environment(DATABASE="memory")
+    assert any("GRAFTSTAGE_DATABASE" in warning for warning in load_settings().warnings)
+
+
 @pytest.mark.parametrize(("name", "value"), [
     ("PORT", "http"), ("PORT", "70000"), ("CANONICAL_BASE", "burns.example.org"),
     ("CANONICAL_BASE", "https://burns.example.org/fhir/"), ("TIME_ZONE", "Vienna"),

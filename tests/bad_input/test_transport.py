@@ -202,9 +202,9 @@ def test_a_plan_that_fails_verification_does_not_leave(monkeypatch):
 def test_too_many_plans_are_turned_away_while_health_answers(monkeypatch):
     go_on, planned = Event(), fhir_operations.answer_plan_request
 
-    def wait_and_plan(*arguments):
+    def wait_and_plan(*arguments, **named):
         go_on.wait(20)
-        return planned(*arguments)
+        return planned(*arguments, **named)
 
     monkeypatch.setattr(fhir_operations, "answer_plan_request", wait_and_plan)
     answers = []

@@ -9,7 +9,7 @@ import pytest
 from tests.conftest import ANSWERED_SAMPLES, FIRST_PLAN, REFUSED_SAMPLES, SAMPLES
 
 SUMMARY_KEYS = {
-    "outcome", "sessions", "closure_day", "harvest_cm2_per_session", "open_percent_tbsa_at_horizon", "gap",
+    "plan_id", "outcome", "sessions", "closure_day", "harvest_cm2_per_session", "open_percent_tbsa_at_horizon", "gap",
     "seconds", "finding_codes",
 }
 

@@ -78,7 +78,8 @@ def faults_of(*parameters: dict) -> set[str]:
     log = ReadLog()
     sent = [(f"Parameters.parameter[{index}]", parameter) for index, parameter in enumerate(parameters)]
     read_parameters(
-        sent, as_of=datetime(2026, 3, 2, tzinfo=UTC), site_time_zone="Etc/UTC", code_map=load_code_map(BASE), log=log)
+        sent, as_of=None, now=datetime(2026, 3, 2, tzinfo=UTC), site_time_zone="Etc/UTC",
+        code_map=load_code_map(BASE), log=log)
     return {fault.error_id for fault in log.faults}
 
 

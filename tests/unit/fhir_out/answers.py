@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
-from types import SimpleNamespace
 
 from service.domain.answer import PlanAnswer, Versions
 from service.domain.body_region import Place, Position, Region, Side, Surface
@@ -30,10 +29,11 @@ from service.domain.plan import (
 from service.domain.session import CoverKind, CoverPlacement, Excision, Placement, Session
 from service.domain.theatre_list import ListStep, TheatreList
 from service.fhir.read_result import ReadResult, SetAside, SourceRef
+from service.settings import Settings
 from service.wording.catalogue import load_table
 
 BASE = "https://burns.example/fhir"
-SETTINGS = SimpleNamespace(canonical_base=BASE)
+SETTINGS = Settings(canonical_base=BASE)
 SERVER = "https://record.example/r4"
 AS_OF = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)
 D = Decimal

@@ -3,7 +3,7 @@ from decimal import Decimal
 from threading import Thread
 
 from service.domain.card import CardReport, Feedback
-from service.storage.kept_plans import KeptPlan
+from service.storage.kept_plan import KeptPlan
 from service.storage.service_keys import ServiceKeys
 from service.storage.shown_cards import ShownCard
 

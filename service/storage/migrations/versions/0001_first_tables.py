@@ -69,7 +69,7 @@ def _create_audit_tables() -> None:
         sa.Column("settings_sha256", _SHA256),
         sa.Column("seed", sa.Integer),
         sa.Column("gap", sa.String),
-        sa.Column("duration_milliseconds", sa.Integer, nullable=False),
+        sa.Column("duration_milliseconds", sa.Integer),
         sa.Column("previous_hash", _SHA256, nullable=False),
         sa.Column("row_hash", _SHA256, nullable=False, unique=True),
         sa.PrimaryKeyConstraint("sequence", name="pk_audit_row"),
@@ -120,7 +120,7 @@ def _create_other_tables() -> None:
         sa.Column("plan_id", _UUID, nullable=False),
         sa.Column("input_body", sa.LargeBinary, nullable=False),
         sa.Column("as_of", sa.String, nullable=False),
-        sa.Column("search_seconds", sa.String),
+        sa.Column("search_seconds", sa.String, nullable=False),
         sa.Column("expires_at", sa.DateTime, nullable=False),
         sa.PrimaryKeyConstraint("plan_id", name="pk_kept_plan"),
     )
