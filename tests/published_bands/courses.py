@@ -10,15 +10,16 @@ from functools import lru_cache
 from random import Random
 
 from service.domain.answer import PlanAnswer
-from service.domain.body_region import Region
+from service.domain.body_region import Region, all_places
 from service.domain.burn_wound import ZERO
-from service.domain.graft import GraftKind
+from service.domain.donor_site import DonorState, DonorStateRecord
+from service.domain.graft import GraftKind, GraftMethod
 from service.domain.patient import BirthDate
 from service.evidence.library import load_evidence
 from service.formulas.body_chart import place_percentages
 from service.plan_grafting import plan_grafting
 from service.preferences.library import load_preferences
-from tests.records import burn, measured, patient, record, request
+from tests.records import TODAY, burn, measured, patient, record, request
 
 EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
 #: Deep burn of adults with large burns as series of island grafts report them. [%TBSA]
@@ -44,6 +45,11 @@ class Course:
     open_percent: Decimal
     closure_day: int | None
     binding_rules: tuple[str, ...]
+    method_percents: tuple[tuple[GraftMethod, Decimal], ...]
+
+    def percent_by(self, methods: Iterable[GraftMethod]) -> Decimal:
+        """Area grafted by any of the methods. [%TBSA]"""
+        return sum((percent for method, percent in self.method_percents if method in set(methods)), ZERO)
 
     @property
     def sessions_count(self) -> int:
@@ -81,14 +87,24 @@ REQUESTS = {
 
 
 @lru_cache(maxsize=128)
-def plan_course(percent: int, seed: int, born: BirthDate, practice: Practice) -> Course:
-    """Plan one patient of 75 kg and 175 cm with haemoglobin 13 g/dL; red-cell units stated, no cover."""
+def plan_course(percent: int, seed: int, born: BirthDate, practice: Practice,
+                no_donors: tuple[Region, ...] = ()) -> Course:
+    """Plan one patient of 75 kg and 175 cm with haemoglobin 13 g/dL; red-cell units stated, no cover.
+
+    ``no_donors`` are regions whose skin may not be used.
+    """
     person = patient(birth_date=born, weight_kg=measured("75"), height_cm=measured("175"),
                      haemoglobin_g_dl=measured("13"))
     answer = plan_grafting(
-        record(*draw_extents(percent, seed), patient=person), request(**REQUESTS[practice]),
-        input_sha256="0" * 64, evidence=EVIDENCE, preferences=PREFERENCES, audit=lambda made: None)
+        record(*draw_extents(percent, seed), patient=person, donor_states=_excluded(no_donors)),
+        request(**REQUESTS[practice]), input_sha256="0" * 64,
+        evidence=EVIDENCE, preferences=PREFERENCES, audit=lambda made: None)
     return _measure(percent, seed, answer)
+
+
+def _excluded(regions: tuple[Region, ...]) -> tuple[DonorStateRecord, ...]:
+    places = (place for place in all_places() if place.region in regions)
+    return tuple(DonorStateRecord(place, DonorState.EXCLUDED, TODAY, f"entry[{place.key}]") for place in places)
 
 
 def _measure(percent: int, seed: int, answer: PlanAnswer) -> Course:
@@ -115,6 +131,7 @@ def _measure(percent: int, seed: int, answer: PlanAnswer) -> Course:
         open_percent=percent_of((settled.open_cm2,)),
         closure_day=None if closure_day is None else closure_day - case.injury_day,
         binding_rules=tuple(rule for session in settled.firm_sessions for rule in session.binding_rules),
+        method_percents=tuple((m, percent_of(p.area_cm2 for p in firm if p.method is m)) for m in GraftMethod),
     )
 
 

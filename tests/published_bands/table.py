@@ -25,6 +25,13 @@ tuned to meet a band. `.venv/bin/python -m tests.published_bands.table` writes t
 | Measure | Published | Planned | Blood sparing | Why they differ |
 |---|---|---|---|---|
 """
+FACTS = """
+Facts that plans show without being told stand in `tests/reference/test_published_facts.py`, each with its source: the
+single-harvest limit, at 1:1 and wider; sheet and narrow mesh up to 45 %TBSA and islands where skin does not suffice,
+by default; no near-total burn closed in a few sessions, by default too. About 20 %TBSA in an island session, and
+44 %TBSA in two to three of them, show where blood is spared, and not by default. The limit of 20 %TBSA for a session
+is a preference; that islands fill it, and in how many sessions, is not.
+"""
 
 
 def read_bands() -> list[dict[str, str]]:
@@ -60,7 +67,7 @@ def word_values(values: list[Decimal]) -> str:
 
 def write_section() -> str:
     """The text between the title of the section and the next title."""
-    return HEAD + "".join(map(_write_row, read_bands())) + "\n"
+    return HEAD + "".join(map(_write_row, read_bands())) + FACTS + "\n"
 
 
 def _write_row(band: dict[str, str]) -> str:
