@@ -79,7 +79,7 @@ def bedside_checks(answer: PlanAnswer, _: Gettext) -> list[tuple[str, str]]:
     last = max((p.take_day for p in takes), default=None)
     return [
         (_("Sides and places are marked and agree with the map"), ""),
-        (_("Weight today"), f"{_('planned with')} {weight}"),
+        (_("Weight today"), " ".join((_("planned with"), weight))),
         (_("Last take is read and on record"), last.isoformat() if last else _("none on record")),
         (_("Nothing in the record has changed since this sheet was made"), ""),
     ]

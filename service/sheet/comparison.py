@@ -55,7 +55,7 @@ def _numbers(answer: PlanAnswer, _: Gettext) -> dict[str, str]:
 def _outcome(answer: PlanAnswer, _: Gettext) -> str:
     plan = answer.plan
     if plan.outcome is PlanOutcome.NO_PLAN:
-        return f"{_('no plan')}: {word_code(plan.reason_no_plan)}" if plan.reason_no_plan else _("no plan")
+        return ": ".join((_("no plan"), *([word_code(plan.reason_no_plan)] if plan.reason_no_plan else [])))
     words = {
         PlanOutcome.OPTIMAL: _("proven best"), PlanOutcome.BEST_FOUND: _("best found"),
         PlanOutcome.RULE_OF_THUMB: _("rule of thumb"),

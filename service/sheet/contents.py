@@ -121,9 +121,10 @@ def _figures(answer: PlanAnswer, _: Gettext) -> list[tuple[str, str]]:
     figures = [
         (_("Burned, without erythema"), percent_tbsa(case.burn_percent_tbsa)),
         (_("To be grafted"), _area(case, sum((w.area_cm2 for w in case.wounds), Decimal(0)))),
-        (_("Sessions"), f"{len(plan.settled.firm_sessions)}" + (f" + {possible} {_('possible')}" if possible else "")),
+        (_("Sessions"), " ".join((
+            str(len(plan.settled.firm_sessions)), *(["+", str(possible), _("possible")] if possible else [])))),
         (_("Skin to take, whole course"), _area(case, taken)),
-        (_("Age"), f"{number_in_words(case.age_years, TENTH)} {_('years')}"),
+        (_("Age"), " ".join((number_in_words(case.age_years, TENTH), _("years")))),
         (_("Body surface"), f"{case.body_surface_m2:.2f} m²"),
     ]
     last = max((c for c in plan.closures if c.day is not None), key=lambda c: c.day, default=None)

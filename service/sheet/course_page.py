@@ -48,14 +48,14 @@ def wound_course_marks(answer: PlanAnswer, _: Gettext) -> Iterator[Mark]:
             grafts[wounds[graft.wound_id]].append((graft.area_cm2, graft.method))
             held[wounds[graft.wound_id]].add(ordinals[graft.day])
     for place in dict.fromkeys(wounds.values()):
-        where = surface_in_words(place)
+        where = _(surface_in_words(place))
         if place not in grafts:
-            yield Mark(place, Fill.WAITING, "–", f"{where}: {_('not grafted by this plan')}")
+            yield Mark(place, Fill.WAITING, "–", ": ".join((where, _("not grafted by this plan"))))
             continue
         method = main_method(grafts[place])
         sessions = _join(held[place])
         yield Mark(place, FILL_OF[method.kind], sessions,
-                   f"{where}: {method_in_words(method)}, {_('session')} {sessions}")
+                   f"{where}: {_(method_in_words(method))}, " + " ".join((_("session"), sessions)))
 
 
 def donor_course_marks(answer: PlanAnswer, _: Gettext) -> Iterator[Mark]:
@@ -65,12 +65,13 @@ def donor_course_marks(answer: PlanAnswer, _: Gettext) -> Iterator[Mark]:
     for harvest in answer.plan.settled.harvests:
         held[harvest.site_id].add(ordinals[harvest.day])
     for site_id, place in donor_places(answer).items():
-        where = surface_in_words(place)
+        where = _(surface_in_words(place))
         if held[site_id]:
             sessions = _join(held[site_id])
-            yield Mark(place, Fill.HARVESTED, sessions, f"{where}: {_('skin is taken in session')} {sessions}")
+            words = " ".join((_("skin is taken in session"), sessions))
+            yield Mark(place, Fill.HARVESTED, sessions, f"{where}: {words}")
         else:
-            yield Mark(place, Fill.RESERVE, "–", f"{where}: {_('in reserve')}")
+            yield Mark(place, Fill.RESERVE, "–", ": ".join((where, _("in reserve"))))
 
 
 def _join(ordinals: Iterable[int]) -> str:
@@ -133,18 +134,20 @@ def draw_donor_reserve(answer: PlanAnswer, _: Gettext) -> Chart:
     for entry in answer.plan.ledger:
         entries[entry.site_id].append(entry)
     places = donor_places(answer)
-    rows = [_reserve_row(answer, site_id, places[site_id], held) for site_id, held in entries.items()]
+    rows = [_reserve_row(answer, site_id, places[site_id], held, _) for site_id, held in entries.items()]
     last = max((day for row in rows for day in row.days), default=0)
     return draw_reserve(_axis(answer, last), rows, title=_("Donor skin by site: usable and healing, taken in cm²"))
 
 
-def _reserve_row(answer: PlanAnswer, site_id: str, place: Place, held: list[LedgerEntry]) -> ReserveRow:
+def _reserve_row(
+    answer: PlanAnswer, site_id: str, place: Place, held: list[LedgerEntry], _: Gettext
+) -> ReserveRow:
     taken: dict[int, Decimal] = defaultdict(Decimal)
     for harvest in answer.plan.settled.harvests:
         if harvest.site_id == site_id:
             taken[harvest.day] += harvest.area_cm2
     return ReserveRow(
-        title=surface_in_words(place),
+        title=_(surface_in_words(place)),
         days=tuple(e.day for e in held),
         usable_cm2=tuple(float(e.usable_cm2) for e in held),
         healing_cm2=tuple(float(e.healing_cm2) for e in held),

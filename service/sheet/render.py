@@ -17,7 +17,7 @@ from service.sheet.session_page import Gettext
 from service.sheet.theatre_list_page import make_list_page
 from service.sheet.workbench_page import WorkbenchPage
 from service.wording.cautions import CAUTIONS
-from service.wording.languages import Language, gettext_for
+from service.wording.languages import SOURCE_LANGUAGE, Language, gettext_for, localise
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
@@ -33,6 +33,7 @@ def _environment(language: Language) -> Environment:
         trim_blocks=True, lstrip_blocks=True, extensions=["jinja2.ext.i18n"])
     words = gettext_for(language)
     environment.install_gettext_translations(words, newstyle=True)
+    environment.filters["local"] = lambda text: localise(str(text), language)
     return environment
 
 
@@ -79,7 +80,8 @@ def write_pdf(html: str, basis: Basis, language: Language, paper: str = "A4") ->
         raise ValueError(f"paper is one of {', '.join(PAPERS)}")
     _ = gettext_for(language).gettext
     foot = " · ".join((
-        "Graftstage", f"{_('plan hash')} {basis.plan_hash}", f"{_('valid until')} {basis.valid_until}",
+        "Graftstage", " ".join((_("plan hash"), basis.plan_hash)),
+        " ".join((_("valid until"), localise(basis.valid_until.isoformat(), language))),
         _("for clinician review")))
     page = CSS(string=(
         f'@page {{ size: {paper}; margin: 8mm 10mm 11mm; font: 6.5pt "DejaVu Sans", sans-serif; '
@@ -125,8 +127,14 @@ def write_workbench(page: WorkbenchPage, language: Language, *, root: str, **tol
     """The workbench in one of its states; ``root`` is the prefix under which a proxy serves it."""
     _ = gettext_for(language).gettext
     return _environment(language).get_template("workbench.html").render(
-        page=page, language=language, root=root, style_link=f"{root}/workbench/style.css", cautions=CAUTIONS,
-        act_words=act_words(_), fill_words=_fill_words(_), swatch=_swatch, **told)
+        page=page, language=language, root=root, query=_query(language), cautions=CAUTIONS,
+        style_link=f"{root}/workbench/style.css", act_words=act_words(_), fill_words=_fill_words(_),
+        swatch=_swatch, **told)
+
+
+def _query(language: Language) -> str:
+    """What an address needs to keep the language."""
+    return "" if language.code == SOURCE_LANGUAGE else f"?language={language.code}"
 
 
 def _swatch(key: str, fill: str) -> str:

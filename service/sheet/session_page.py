@@ -161,8 +161,10 @@ def _needs(session: Session, listed: TheatreList | None, _: Gettext) -> Iterator
     yield _("Surgery, estimate"), surgery
     if "in-room-minutes" in found:
         yield _("In the room, estimate"), _minutes(found["in-room-minutes"], 0)
-    expected = f"; {_('expected')} {found['blood-loss'].value:,.0f} mL" if "blood-loss" in found else ""
-    yield _("Blood loss up to"), f"{session.blood_loss_ml:,} mL{expected}"
+    loss = [f"{session.blood_loss_ml:,} mL"]
+    if "blood-loss" in found:
+        loss.append(" ".join((_("expected"), f"{found['blood-loss'].value:,.0f} mL")))
+    yield _("Blood loss up to"), "; ".join(loss)
     yield _("Red-cell units to have ready"), str(session.units_to_have_ready)
 
 
@@ -221,13 +223,13 @@ def _wound_marks(answer: PlanAnswer, session: Session, _: Gettext) -> Iterator[M
             later.add(place)
     open_to_the_end = {wounds[still.wound_id] for still in answer.plan.settled.still_open}
     for place, number in numbers.items():
-        where = surface_in_words(place)
+        where = _(surface_in_words(place))
         if place in today:
             method = main_method(today[place])
-            words = f"{number} {where}: {_('grafted in this session')}, {method_in_words(method)}"
+            words = f"{number} {where}: " + ", ".join((_("grafted in this session"), _(method_in_words(method))))
             yield Mark(place, FILL_OF[method.kind], str(number), words)
         elif place in later | open_to_the_end:
-            yield Mark(place, Fill.WAITING, str(number), f"{number} {where}: {_('waits')}")
+            yield Mark(place, Fill.WAITING, str(number), f"{number} {where}: " + _("waits"))
 
 
 def main_method(parts: Iterable[tuple[Decimal, GraftMethod]]) -> GraftMethod:
@@ -257,7 +259,7 @@ def _donor_marks(answer: PlanAnswer, session: Session, _: Gettext) -> Iterator[M
             fill, words = Fill.RESERVE, _("in reserve")
         else:
             continue
-        yield Mark(place, fill, str(numbers[place]), f"{numbers[place]} {surface_in_words(place)}: {words}")
+        yield Mark(place, fill, str(numbers[place]), f"{numbers[place]} {_(surface_in_words(place))}: {words}")
 
 
 def draw_map(answer: PlanAnswer, marks: Iterable[Mark], key: str, title: str, _: Gettext) -> str:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
 from functools import lru_cache
 from gettext import NullTranslations, c2py
 from pathlib import Path
 
 from babel import Locale
+from babel.dates import format_date
 from babel.messages.pofile import read_po
+from babel.numbers import format_decimal
 
 LOCALE = Path(__file__).parent / "locale"
 SOURCE_LANGUAGE = "en"
@@ -65,3 +70,30 @@ class _Catalogue(NullTranslations):
 def gettext_for(language: Language) -> NullTranslations:
     """The words of a language."""
     return NullTranslations() if language.code == SOURCE_LANGUAGE else _Catalogue(language.code)
+
+
+_DATE = re.compile(r"\b(\d{4}-\d{2}-\d{2})( (?:Mon|Tue|Wed|Thu|Fri|Sat|Sun))?\b")
+_NUMBER = re.compile(r"(?<![\w.:/-])\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\w:])|(?<![\w.:/-])\d+\.\d+(?![\w.:])")
+
+
+def localise(text: str, language: Language) -> str:
+    """Dates and numbers of a printed text in the manner of a language; English stays as it is.
+
+    Digits stay Western ones everywhere: drug charts and theatre lists are read by people of several languages.
+    Ratios (``1:1.5``) are names and stay as they are.
+    """
+    if language.code == SOURCE_LANGUAGE:
+        return text
+    dated = _DATE.sub(lambda found: _local_date(found[1], bool(found[2]), language.code), text)
+    return _NUMBER.sub(lambda found: _local_number(found[0], language.code), dated)
+
+
+def _local_date(text: str, with_weekday: bool, code: str) -> str:
+    return format_date(date.fromisoformat(text), "EEE d MMM y" if with_weekday else "d MMM y", locale=code)
+
+
+def _local_number(text: str, code: str) -> str:
+    number = Decimal(text.replace(",", ""))
+    places = -number.as_tuple().exponent
+    pattern = "#,##0" + ("." + "0" * places if places else "")
+    return format_decimal(number, pattern, locale=code, numbering_system="latn")

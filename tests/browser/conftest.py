@@ -11,7 +11,7 @@ from service.settings import Settings
 from tests.conftest import serve
 
 CHROMIUM = "/usr/bin/chromium"
-LANGUAGES = ()
+LANGUAGES = ("de", "es", "fr", "ar")
 
 
 @pytest.fixture(scope="session")
