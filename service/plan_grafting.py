@@ -20,13 +20,15 @@ from service.domain.plan import GraftPlan, PlanOutcome, SettledPlan, Variant
 from service.domain.rule import Rule
 from service.domain.what_if import WhatIfAnswer
 from service.evidence.library import Evidence
+from service.planning.beside import look_beside
 from service.planning.closures import expected_closures, last_closure_day
+from service.planning.conflict_findings import find_behind_decisions, find_behind_open
 from service.planning.decisions import find_infeasible_decisions, unkept_decisions
 from service.planning.explain import explain_plan
 from service.planning.ledger import donor_ledger
 from service.planning.plan_findings import find_about_plan
 from service.planning.quantities import PlanningQuantities
-from service.planning.rule_of_thumb import best_by_rule_of_thumb
+from service.planning.rule_of_thumb import best_by_rule_of_thumb, widest_by_rule_of_thumb
 from service.planning.variants import other_answers
 from service.planning.what_if import compare_what_if
 from service.preferences.library import Preferences
@@ -74,6 +76,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         case, read_findings, fluids = replace(case, findings=()), (), None
     else:
         plan = _forecast(case, _plan_case(case, evidence, preferences), evidence, preferences, seed)
+        plan = _with_others(case, plan, evidence, preferences)
         fluids = estimate_fluids(case, evidence, preferences)
     beside = (Finding("fluid-cross-check", Severity.LOW),) if fluids else ()
     care = _care(case, plan, evidence, preferences)
@@ -138,6 +141,26 @@ def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences)
         reasons=explain_plan(found.plan, found.policy.level),
         variants=tuple(_variants(case, evidence, preferences)),
         findings=find_about_plan(quantities, found.plan, closure_day),
+    )
+
+
+def _with_others(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferences: Preferences) -> GraftPlan:
+    """The plan with others to choose from beside it, and what stands in its way; each one verified."""
+
+    def is_verified(other: SettledPlan, of_case: GraftingCase = case) -> bool:
+        return not verify_plan(of_case, other, evidence, preferences)
+
+    def choose(with_limits_lifted: GraftingCase) -> SettledPlan | None:
+        other = widest_by_rule_of_thumb(with_limits_lifted, evidence, preferences)
+        return other if is_verified(other, with_limits_lifted) else None
+
+    most_runs = preferences.integer("conflict-most-runs")
+    if plan.reason_no_plan == "fixed-decision-infeasible":
+        return replace(plan, findings=plan.findings + find_behind_decisions(case, choose, most_runs))
+    return replace(
+        plan,
+        findings=plan.findings + find_behind_open(case, plan.settled, choose, most_runs),
+        beside=look_beside(case, plan.settled, evidence, preferences, is_verified=is_verified),
     )
 
 

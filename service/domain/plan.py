@@ -5,12 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from service.domain.burn_wound import ZERO
 from service.domain.donor_site import Harvest
 from service.domain.finding import Finding
 from service.domain.forecast import CourseForecast
 from service.domain.session import CoverPlacement, Excision, Placement, Session
+
+if TYPE_CHECKING:
+    from service.domain.alternative import BesidePlan
 
 
 class PlanOutcome(StrEnum):
@@ -126,3 +130,4 @@ class GraftPlan:
     variants: tuple[Variant, ...] = ()
     findings: tuple[Finding, ...] = ()
     forecast: CourseForecast | None = None
+    beside: BesidePlan | None = None  # other plans to choose from; None without a plan

@@ -9,6 +9,7 @@ from service.domain.finding import Finding, Severity
 from service.domain.session import Session
 from service.fhir.write_acts import name_session, word_variants, write_acts, write_session_note
 from service.fhir.write_frame import AnswerFrame
+from service.wording.beside_text import ALTERNATIVES, WEIGHTS, word_alternatives, word_sensitivity
 from service.wording.cautions import CAUTIONS
 from service.wording.dates import date_in_words
 from service.wording.findings import word_finding
@@ -26,6 +27,8 @@ def write_narrative(frame: AnswerFrame) -> dict:
         _paragraph(_write_closure(frame)),
         *_write_list("Still open at the end of the planned course:", _write_still_open(frame)),
         *_write_list("If an open question turns out otherwise:", word_variants(frame.answer)),
+        *_write_list(f"{ALTERNATIVES}:", word_alternatives(frame.answer)),
+        *_write_list(f"{WEIGHTS}:", word_sensitivity(frame.answer)),
         *_write_list("To settle or to know first:", (_write_finding(f) for f in _severe(frame))),
         *_write_list("Cautions:", CAUTIONS),
     ]

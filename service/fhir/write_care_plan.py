@@ -9,6 +9,7 @@ from service.fhir.narrative import write_narrative
 from service.fhir.write_acts import word_variants
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame, refer_to_answer
 from service.wording.asked_for import word_asked_for
+from service.wording.beside_text import ALTERNATIVES, WEIGHTS, word_alternatives, word_sensitivity
 from service.wording.cautions import CAUTIONS
 from service.wording.course_text import word_saved
 
@@ -43,7 +44,7 @@ def write_care_plan(frame: AnswerFrame, tasks: Iterable[Identity], forecasts: It
         "author": frame.device,
         "note": [{"text": text} for text in (
             *_write_notes(frame), *_write_asked_for(frame), *_write_saved(frame),
-            *word_variants(frame.answer), *CAUTIONS)],
+            *word_variants(frame.answer), *_write_beside(frame), *CAUTIONS)],
     }
     optional = {
         "addresses": frame.refer_all(key for key, profile in frame.read_result.understood if profile == BURN),
@@ -78,6 +79,12 @@ def _write_asked_for(frame: AnswerFrame) -> list[str]:
 def _write_saved(frame: AnswerFrame) -> list[str]:
     saved = word_saved(frame.answer.disturbances_saved_count)
     return [saved] if saved else []
+
+
+def _write_beside(frame: AnswerFrame) -> list[str]:
+    """Other plans to choose from, and what other weights would change, a note each."""
+    told = ((ALTERNATIVES, word_alternatives(frame.answer)), (WEIGHTS, word_sensitivity(frame.answer)))
+    return [f"{title}: {' '.join(sentences)}" for title, sentences in told if sentences]
 
 
 def word_quality(frame: AnswerFrame) -> str:

@@ -171,3 +171,32 @@ def best_by_rule_of_thumb(case: GraftingCase, evidence: Evidence, preferences: P
 def plan_by_rule_of_thumb(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> SettledPlan:
     """The settled plan of the rule of thumb."""
     return best_by_rule_of_thumb(case, evidence, preferences).plan
+
+
+def courses_by_rule_of_thumb(case: GraftingCase, evidence: Evidence, preferences: Preferences,
+                             most: int) -> tuple[SettledPlan, ...]:
+    """Courses that other weights may choose from: levels near the sufficient one, small and large sessions.
+
+    Parameters
+    ----------
+    case, evidence, preferences : what to plan, and with which numbers and judgements
+    most : how many courses are played at most; the same courses come in the same order
+    """
+    search = _Search(PlanningQuantities(case, evidence, preferences))
+    first, row = search.first_level(), preferences.row("smallest-session")
+    levels = sorted(range(len(LADDER)), key=lambda index: (abs(index - first), index))
+    paces = (search.pace, float(row.high), float(preferences.value("smallest-session", "late")))
+    policies = [Policy(LADDER[index], smallest_session_percent=pace) for index in levels for pace in paces]
+    found = (search.evaluate(policy) for policy in policies[:most])
+    return tuple(dict.fromkeys(one.plan for one in found if one is not None))
+
+
+def widest_by_rule_of_thumb(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> SettledPlan:
+    """The course of the widest level that leaves least open: a quick answer to whether a case closes at all."""
+    search = _Search(PlanningQuantities(case, evidence, preferences))
+    best = search.at(len(LADDER) - 1)
+    for change in ({"joints_last": True}, {"excises_ahead": True}):
+        if best.plan.open_cm2 == 0:
+            break
+        best = min(best, search.evaluate(replace(best.policy, **change)) or best, key=_rank)
+    return best.plan

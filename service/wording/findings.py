@@ -8,6 +8,13 @@ from service.domain.finding import Finding, Severity
 from service.wording.catalogue import fill, load_table
 from service.wording.places import place_in_words
 
+#: How limits are joined: each of them, or all of them.
+_JOINED = {"either": " or ", "limits": " and "}
+_EXTENTS = {
+    "complete": "each limit was tried alone",
+    "partial": "not every set was tried, because the number of plans allowed was used up",
+}
+
 
 @dataclass(frozen=True)
 class WordedFinding:
@@ -49,9 +56,14 @@ def word_finding(finding: Finding) -> WordedFinding:
 
 
 def _word_value(name: str, value: str) -> str:
-    """Places and rules come as codes; everything else is text already."""
+    """Places, rules and limits come as codes; everything else is text already."""
     if name == "place":
         return place_in_words(value)
+    if name in _JOINED:
+        limits = [load_table("limits")[code]["text"] for code in value.split()]
+        return _JOINED[name].join([", ".join(limits[:-1]), limits[-1]] if len(limits) > 1 else limits)
+    if name == "extent":
+        return _EXTENTS[value]
     if name == "rule":
         return load_table("rules")[value]["held_back_by"]
     return value

@@ -8,6 +8,7 @@ from service.domain.answer import PlanAnswer
 from service.domain.finding import Finding, Severity
 from service.domain.out_of_scope import REFUSALS
 from service.evidence.library import Evidence, load_evidence
+from service.wording.beside_text import write_beside
 from service.wording.course_text import write_aftercare, write_calendar, write_closure, write_ledger
 from service.wording.findings import word_finding
 from service.wording.findings_text import write_findings
@@ -48,6 +49,7 @@ def write_plan_text(answer: PlanAnswer) -> str:
     lines += write_fluid_check(answer)
     lines += write_findings(answer)
     lines += write_variants(answer)
+    lines += write_beside(answer)
     lines += write_sources(answer, evidence)
     lines += write_cautions()
     return "\n".join(lines) + "\n"
