@@ -12,7 +12,7 @@ from service.domain.graft import GraftMethod, SkinClass, Thickness
 class Spread:
     """Low, median and high of a quantity; between low and high lies the interval's share of the courses.
 
-    ``None`` as high or median: in that many courses it does not happen within the horizon.
+    Only a day can be ``None``: in so many courses it does not come within the horizon.
     """
 
     low: Decimal | None

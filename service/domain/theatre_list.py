@@ -48,6 +48,20 @@ class LeftoverSkin:
 
 
 @dataclass(frozen=True)
+class LikelySurplus:
+    """Skin that a session has left over in a fraction of the simulated courses, and what becomes of it.
+
+    ``area_cm2`` in a middling such course. ``fate`` as of leftover skin, or
+    ``leftover-not-harvested``: ``first_cm2`` is harvested, the rest only when the grafts lie.
+    """
+
+    courses_fraction: Decimal
+    area_cm2: Decimal
+    fate: str
+    first_cm2: Decimal
+
+
+@dataclass(frozen=True)
 class StoredSkin:
     """Skin stored after an earlier session of the plan that is still fit to lay on open wound.
 
@@ -106,3 +120,4 @@ class TheatreList:
     stored: tuple[StoredSkin, ...] = ()
     harvests: tuple[HarvestLine, ...] = ()
     leftovers: tuple[LeftoverSkin, ...] = ()
+    surplus: LikelySurplus | None = None

@@ -1,20 +1,35 @@
 """RiskAssessment: every forecast of the plan. A forecast is never an Observation.
 
-No probability is given where none is known: the words and the period say what is expected.
+Probabilities are percentages of simulated courses; where nothing was simulated none is given.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 from itertools import groupby
 
+from service.domain.forecast import Spread
 from service.domain.plan import Closure, LedgerEntry
+from service.domain.session import Session
 from service.fhir.identity import Identity
 from service.fhir.write_acts import name_session
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame
+from service.wording.forecast_text import (
+    forecast_rows,
+    further_fraction,
+    word_bottleneck,
+    word_closed_by_horizon,
+    word_course,
+    word_coverage,
+    word_interval_share,
+    word_lapse,
+    word_need,
+)
 from service.wording.places import place_in_words
 from service.wording.rounding import need_cm2
 
+COURSE = "course-forecast"
 CLOSURE = "closure-forecast"
 SESSIONS = "session-forecast"
 SHORTFALL = "shortfall-forecast"
@@ -30,6 +45,8 @@ def write_forecasts(frame: AnswerFrame) -> Iterator[tuple[Identity, dict]]:
         (SHORTFALL, "Wound left without skin", _predict_shortfall(frame)),
     ):
         yield _write_forecast(frame, WHOLE_PATIENT, kind, title, predictions, sources)
+    if frame.answer.plan.forecast is not None:
+        yield _write_forecast(frame, WHOLE_PATIENT, COURSE, "Simulated courses", list(_predict_course(frame)), sources)
     yield from _write_donor_reserves(frame)
 
 
@@ -39,7 +56,7 @@ def _write_forecast(frame, subject_key, kind, title, predictions, sources) -> tu
         "resourceType": "RiskAssessment",
         "identifier": [identity.identifier],
         "status": "preliminary",
-        "method": {"text": "Deterministic plan from the cautious ends of the evidence; not simulated"},
+        "method": {"text": _word_method(frame, kind)},
         "code": frame.concept(f"forecast/{kind}", title),
         "subject": frame.patient,
         "occurrenceDateTime": frame.as_of,
@@ -48,6 +65,62 @@ def _write_forecast(frame, subject_key, kind, title, predictions, sources) -> tu
     }
     basis = frame.refer_all(sources)
     return identity, {**forecast, "basis": basis} if basis else forecast
+
+
+def _word_method(frame: AnswerFrame, kind: str) -> str:
+    forecast = frame.answer.plan.forecast
+    if kind == COURSE:
+        return f"{forecast.courses_count} simulated courses, seed {forecast.seed}. {word_interval_share(forecast)}"
+    if kind == SESSIONS and forecast is not None:
+        return "Deterministic plan from the cautious ends of the evidence; probabilities from simulated courses"
+    return "Deterministic plan from the cautious ends of the evidence; not simulated"
+
+
+def _percent_of(fraction: Decimal) -> Decimal:
+    """Probability as FHIR wants it. [%]"""
+    return fraction * 100
+
+
+def _predict_course(frame: AnswerFrame) -> Iterator[dict]:
+    """Low, middle and high of the course, whether each harvest covers, and what holds the course up."""
+    case, plan = frame.case, frame.answer.plan
+    forecast = plan.forecast
+    yield {"outcome": {"text": word_course(case, forecast)}, **_closure_period(frame, forecast.closure_day)}
+    yield {
+        "outcome": {"text": word_closed_by_horizon(forecast)},
+        "probabilityDecimal": _percent_of(forecast.closed_fraction),
+        "whenPeriod": _period(frame, case.horizon_day, case.horizon_day),
+    }
+    for name, middle, span in forecast_rows(case, forecast):
+        yield {"outcome": {"text": f"{name}: {middle}" + (f" ({span})" if span else "")}}
+    days = {session.ordinal: session.day for session in plan.settled.sessions}
+    for session in forecast.session_forecasts:
+        words = word_coverage(session, forecast.wanted_fraction)
+        if words:
+            yield {
+                "outcome": {"text": f"Session {session.ordinal}: {words[0]}"},
+                "probabilityDecimal": _percent_of(session.covers_fraction),
+                "whenPeriod": _period(frame, days[session.ordinal], days[session.ordinal]),
+                "rationale": word_need(session),
+            }
+    if word_bottleneck(forecast):
+        yield {
+            "outcome": {"text": word_bottleneck(forecast)},
+            "probabilityDecimal": _percent_of(forecast.bottleneck_fraction),
+        }
+    if word_lapse(forecast):
+        yield {
+            "outcome": {"text": word_lapse(forecast)},
+            "probabilityDecimal": _percent_of(forecast.cover_lapse_fraction),
+        }
+
+
+def _closure_period(frame: AnswerFrame, spread: Spread) -> dict:
+    """From low to high; without an end where too many courses do not close within the horizon."""
+    if spread.low is None:
+        return {}
+    start = {"start": frame.date(int(spread.low))}
+    return {"whenPeriod": start if spread.high is None else {**start, "end": frame.date(int(spread.high))}}
 
 
 def _period(frame: AnswerFrame, first_day: int, last_day: int) -> dict:
@@ -91,10 +164,19 @@ def _predict_sessions(frame: AnswerFrame) -> list[dict]:
     return [
         {
             "outcome": {"text": name_session(s)},
+            **_chance_of_session(frame, s),
             "whenPeriod": _period(frame, s.day, s.day),
         }
         for s in sessions
     ]
+
+
+def _chance_of_session(frame: AnswerFrame, session: Session) -> dict:
+    """How often a possible session is held in the simulated courses."""
+    plan = frame.answer.plan
+    if not session.is_contingent or plan.forecast is None:
+        return {}
+    return {"probabilityDecimal": _percent_of(further_fraction(plan.settled, session, plan.forecast))}
 
 
 def _predict_shortfall(frame: AnswerFrame) -> list[dict]:

@@ -6,13 +6,16 @@ from collections import defaultdict
 from decimal import Decimal
 
 from service.domain.case import GraftingCase, SkinLimitAge
+from service.domain.forecast import CourseForecast
 from service.domain.graft import SkinClass
 from service.domain.plan import SettledPlan
 from service.domain.session import Session
-from service.domain.theatre_list import LeftoverSkin
+from service.domain.theatre_list import LeftoverSkin, LikelySurplus
 from service.evidence.library import Evidence
 from service.schedule.quantities import skin_class_of
 from service.wording.rounding import round_supply_down
+
+STORED = "leftover-stored"
 
 
 def leftover_skin(
@@ -36,12 +39,35 @@ def leftover_skin(
     return tuple(LeftoverSkin(skin_class, area, fate) for skin_class, area in whole if area > 0)
 
 
+def likely_surplus(
+    case: GraftingCase, plan: SettledPlan, session: Session, evidence: Evidence, forecast: CourseForecast | None
+) -> LikelySurplus | None:
+    """What the simulated courses have left over, decided before the harvest.
+
+    Laid on open wound of the same session; in the old, back on the donor site; stored when the
+    next session comes while stored skin is good to plan with; otherwise not harvested: the low
+    end of the need first, the rest only when the grafts lie.
+    """
+    found = None if forecast is None else forecast.of_session(session.ordinal)
+    if found is None or not found.too_much_cm2:
+        return None
+    fate = _fate(case, plan, session)
+    if fate == STORED and not _next_session_within(plan, session, evidence.value("stored-skin-days", "plan")):
+        fate = "leftover-not-harvested"
+    first = min(found.needed.low, found.harvest_cm2)
+    return LikelySurplus(found.covers_fraction, found.too_much_cm2, fate, first)
+
+
+def _next_session_within(plan: SettledPlan, session: Session, days: Decimal) -> bool:
+    return any(session.day < later.day <= session.day + days for later in plan.firm_sessions)
+
+
 def _fate(case: GraftingCase, plan: SettledPlan, session: Session) -> str:
     if _open_excised_cm2(case, plan, session) > 0:
         return "leftover-on-open-wound"
     if case.age_band is SkinLimitAge.OLD:
         return "leftover-on-donor-site"
-    return "leftover-stored"
+    return STORED
 
 
 def _open_excised_cm2(case: GraftingCase, plan: SettledPlan, session: Session) -> Decimal:

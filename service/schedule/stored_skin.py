@@ -9,12 +9,11 @@ from service.domain.plan import SettledPlan
 from service.domain.session import Session
 from service.domain.theatre_list import StoredSkin
 from service.evidence.library import Evidence
-from service.schedule.leftover_skin import leftover_skin
+from service.schedule.leftover_skin import STORED, leftover_skin
 from service.schedule.quantities import plate_area_cm2
 
 #: How fit stored skin is, the freshest first. Past the last there is none: it is discarded.
 STATES = ("good", "declining", "last-resort")
-STORED = "leftover-stored"
 
 
 def state_of_stored_skin(age_days: int, evidence: Evidence) -> str | None:

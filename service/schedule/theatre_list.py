@@ -18,7 +18,7 @@ from service.evidence.library import Evidence
 from service.preferences.library import Preferences
 from service.schedule.blood import expected_blood_loss
 from service.schedule.carriers import carriers_by_ratio, find_short_carriers
-from service.schedule.leftover_skin import leftover_skin
+from service.schedule.leftover_skin import leftover_skin, likely_surplus
 from service.schedule.order_of_work import order_of_work
 from service.schedule.quantities import (
     graft_forecast,
@@ -85,6 +85,7 @@ def make_theatre_list(
         stored=tuple(stored_skin(case, plan, session, evidence)),
         harvests=harvests,
         leftovers=leftover_skin(case, plan, session, evidence),
+        surplus=likely_surplus(case, plan, session, evidence, forecast),
     )
 
 

@@ -25,6 +25,7 @@ from service.wording.theatre_list import (
     word_shortage,
     word_step,
     word_stored,
+    word_surplus,
     word_team,
     word_timer,
 )
@@ -89,6 +90,8 @@ def _ready(listed: TheatreList, evidence: Evidence) -> Iterator[str]:
     yield from (word_shortage(short) for short in listed.carriers_short)
     yield from (word_stored(stored, evidence) for stored in listed.stored)
     yield from (word_leftover(leftover, evidence) for leftover in listed.leftovers)
+    if listed.surplus is not None:
+        yield word_surplus(listed.surplus, evidence)
 
 
 def _word_harvest(line: HarvestLine) -> str:

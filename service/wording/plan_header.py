@@ -14,6 +14,7 @@ from service.domain.plan import PlanOutcome
 from service.wording.asked_for import word_asked_for
 from service.wording.dates import date_in_words
 from service.wording.findings import word_finding
+from service.wording.forecast_text import word_course
 from service.wording.places import surface_in_words
 from service.wording.reasons import word_reason
 from service.wording.rounding import need_cm2, number_in_words, percent_tbsa, round_need_up
@@ -128,7 +129,12 @@ def word_outcome(answer: PlanAnswer) -> list[str]:
         PlanOutcome.RULE_OF_THUMB: "Rule-of-thumb plan: no bound is proven.",
     }
     reasons = [word_reason(reason) for reason in plan.reasons if reason.session is None]
-    return [sentences[plan.outcome], _size_in_words(answer, case), *reasons]
+    return [sentences[plan.outcome], _size_in_words(answer, case), *_simulated(answer), *reasons]
+
+
+def _simulated(answer: PlanAnswer) -> list[str]:
+    forecast = answer.plan.forecast
+    return [] if forecast is None else [word_course(answer.case, forecast)]
 
 
 def _why_no_plan(answer: PlanAnswer) -> list[str]:
@@ -152,4 +158,4 @@ def _size_in_words(answer: PlanAnswer, case: GraftingCase) -> str:
     if plan.closure_day is None:
         return f"{sessions}."
     day = date_in_words(case.date_of(plan.closure_day))
-    return f"{sessions}; expected closed on {day}, day {plan.closure_day - case.injury_day} after injury."
+    return f"{sessions}; closed on {day}, day {plan.closure_day - case.injury_day} after injury, if no graft fails."

@@ -13,12 +13,13 @@ from service.domain.theatre_list import HarvestLine, TheatreList
 from service.evidence.library import Evidence
 from service.wording.dates import date_in_words
 from service.wording.findings import word_code
+from service.wording.forecast_text import word_coverage, word_possible
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
 from service.wording.reasons import word_reason, word_rule
 from service.wording.rounding import TENTH, interval, need_cm2, need_cm2_with_interval, number_in_words, round_need_up
 from service.wording.text_table import Column, heading, paragraph, table
-from service.wording.theatre_list import word_leftover, word_shortage, word_step, word_stored, word_timer
+from service.wording.theatre_list import word_leftover, word_shortage, word_step, word_stored, word_surplus, word_timer
 
 _INDENT = "  "
 _COVERS = {CoverKind.TEMPORARY: "temporary cover", CoverKind.OVERLAY: "overlay on the graft"}
@@ -37,6 +38,8 @@ def write_session(answer: PlanAnswer, session: Session, evidence: Evidence) -> l
         lines += paragraph(text, _INDENT)
     for rows in (_excisions, _harvests, _placements, _covers):
         lines += rows(answer, session, listed)
+    if not session.is_contingent:
+        lines += _coverage(answer, session, listed, evidence)
     if listed is not None and not session.is_contingent:
         lines += _list_lines(listed, evidence)
     for text in _why(answer, session):
@@ -45,9 +48,11 @@ def write_session(answer: PlanAnswer, session: Session, evidence: Evidence) -> l
 
 
 def _needs(answer: PlanAnswer, session: Session, listed: TheatreList | None) -> Iterator[str]:
+    forecast = answer.plan.forecast
     if session.is_contingent:
+        how_often = f": {word_possible(answer.plan.settled, session, forecast)}" if forecast else ""
         yield (
-            "Only if grafts fail. The plan keeps skin and room for it on this day; reading the grafts "
+            f"Only if grafts fail{how_often}. The plan keeps skin and room for it on this day; reading the grafts "
             "decides whether it is needed."
         )
     room = "" if listed is None else f", in the room {_estimate(listed, 'in-room-minutes')}"
@@ -64,6 +69,16 @@ def _needs(answer: PlanAnswer, session: Session, listed: TheatreList | None) -> 
     )
     if questions:
         yield f"Confirm before it: {'; '.join(word_code(code) for code in questions)}."
+
+
+def _coverage(answer: PlanAnswer, session: Session, listed: TheatreList | None, evidence: Evidence) -> list[str]:
+    """Whether the harvest will do, and what too little and too much cost."""
+    forecast = answer.plan.forecast
+    found = None if forecast is None else forecast.of_session(session.ordinal)
+    texts = [] if found is None else word_coverage(found, forecast.wanted_fraction)
+    if listed is not None and listed.surplus is not None:
+        texts.append(word_surplus(listed.surplus, evidence))
+    return ["", *(line for text in texts for line in paragraph(text, _INDENT))] if texts else []
 
 
 def _find(listed: TheatreList, name: str) -> Quantity:

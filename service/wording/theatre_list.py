@@ -5,11 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from service.domain.dressing import Quantity
-from service.domain.theatre_list import CarrierShortage, LeftoverSkin, ListStep, StoredSkin, TheatreList, Timer
+from service.domain.theatre_list import (
+    CarrierShortage,
+    LeftoverSkin,
+    LikelySurplus,
+    ListStep,
+    StoredSkin,
+    TheatreList,
+    Timer,
+)
 from service.evidence.library import Evidence
 from service.wording.catalogue import fill, load_table
+from service.wording.forecast_text import courses_in_words
 from service.wording.methods import skin_class_in_words
-from service.wording.rounding import supply_cm2
+from service.wording.rounding import need_cm2, supply_cm2
 from service.wording.spreads import range_in_words, spread_in_words
 
 
@@ -19,7 +28,7 @@ def word_step(step: ListStep) -> str:
     return text if step.minutes is None else f"{text} (about {step.minutes:.0f} min)"
 
 
-def word_preparation(code: str, evidence: Evidence) -> str:
+def word_preparation(code: str, evidence: Evidence, first: str = "") -> str:
     """A preparation rule with the numbers of the site configuration."""
     values = {
         "spray_distance_cm": range_in_words(evidence.row("spray-distance-cm")),
@@ -29,6 +38,7 @@ def word_preparation(code: str, evidence: Evidence) -> str:
         "core_stop": f"{evidence.value('core-temperature', 'stop'):f}",
         "two_team_percent": f"{evidence.value('two-team-saving-fraction') * 100:.0f}",
         "stored_skin_plan": f"{evidence.value('stored-skin-days', 'plan'):f}",
+        "first": first,
         "stored_skin_hard": f"{evidence.value('stored-skin-days', 'hard'):f}",
     }
     return fill(load_table("preparation")[code]["text"], values)
@@ -38,6 +48,15 @@ def word_leftover(leftover: LeftoverSkin, evidence: Evidence) -> str:
     """How much skin of a class is left over, and what becomes of it."""
     skin = f"{supply_cm2(leftover.area_cm2)} ({skin_class_in_words(leftover.skin_class)})"
     return f"Skin left over: {skin}: {word_preparation(leftover.fate, evidence)}."
+
+
+def word_surplus(surplus: LikelySurplus, evidence: Evidence) -> str:
+    """What too much skin costs, and what becomes of it."""
+    code = "surplus-stored" if surplus.fate == "leftover-stored" else surplus.fate
+    fate = word_preparation(code, evidence, supply_cm2(surplus.first_cm2))
+    return (
+        f"In {courses_in_words(surplus.courses_fraction)} about {need_cm2(surplus.area_cm2)} is too much, and the "
+        f"donor wound larger than it need be: {fate}.")
 
 
 def word_stored(stored: StoredSkin, evidence: Evidence) -> str:
