@@ -23,8 +23,8 @@ DATABASE_IN_MEMORY = "memory"
 _HOST = re.compile(r"[A-Za-z0-9.-]+|\[[0-9A-Fa-f:.]+\]")
 _LANGUAGE = re.compile(r"[a-z]{2,3}")
 _ORIGIN = re.compile(r"https?://[^\s/]+|\*")
-_BASE = re.compile(r"https?://[^\s/?#@]+(/[^\s/?#]+)*")
-_URL = re.compile(r"https?://[^\s/?#@]+[^\s#]*")
+_BASE = re.compile(r"https?://[^\s/?#@\\]+(/[^\s/?#\\]+)*")
+_URL = re.compile(r"https?://[^\s/?#@\\]+([/?][^\s#\\]*)?")
 WITHOUT_TOKENS = "No tokens are asked for: whoever reaches the service is answered"
 
 
@@ -194,12 +194,17 @@ class Settings(BaseSettings):
         return bool(self.access_token_issuers or self.hook_clients)
 
     @property
+    def without_tokens(self) -> str:
+        """What everybody is told while no token is asked for."""
+        reach = "it listens on loopback only" if is_loopback(self.host) else "DEVELOPMENT SETTING, beyond loopback"
+        return f"{WITHOUT_TOKENS}; {reach}"
+
+    @property
     def warnings(self) -> tuple[str, ...]:
         """What an operator should be told at the start."""
         warnings = []
         if not self.are_tokens_asked_for:
-            reach = "it listens on loopback only" if is_loopback(self.host) else "DEVELOPMENT SETTING, beyond loopback"
-            warnings.append(f"{WITHOUT_TOKENS}; {reach}")
+            warnings.append(self.without_tokens)
         if self.canonical_base == EXAMPLE_BASE:
             warnings.append(f"{PREFIX}CANONICAL_BASE is not set: identifiers are issued under {EXAMPLE_BASE}")
         if "time_zone" not in self.model_fields_set:

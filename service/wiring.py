@@ -19,8 +19,9 @@ from typing import TYPE_CHECKING
 
 from service import __version__
 from service.domain.answer import PlanAnswer
-from service.domain.errors import InvalidCase, ServiceFault
+from service.domain.errors import InvalidCase, OtherPatient, ServiceFault
 from service.domain.plan import PlanOutcome
+from service.ehr_client.client_key import read_client_key
 from service.evidence.library import Evidence, load_evidence
 from service.fhir.codes import use_code_map
 from service.fhir.export_conformance import conformance_resources
@@ -46,7 +47,9 @@ if TYPE_CHECKING:
     from service.storage.storage import Storage
 
 log = logging.getLogger("graftstage")
-SECURITY = "Callers are not checked: run it where only admitted systems reach it."
+WITH_TOKENS = (
+    "Operations ask for a SMART Backend Services access token and CDS Hooks services for a token of their client, "
+    "signed with RS384 or ES384. Which scopes an operation needs stands in its OperationDefinition.")
 
 
 @dataclass(frozen=True)
@@ -57,17 +60,20 @@ class Parts:
     evidence: Evidence
     preferences: Preferences
     storage: Storage | None = None
+    own_key_set: dict | None = None  # JWKS of the key that the service signs with, if it has one
 
 
 def build_parts(settings: Settings, storage: Storage | None = None) -> Parts:
     """Everything that an answer needs.
 
-    Raises ``ServiceFault`` when the evidence does not fit its lock or the code map of the site has faults.
+    Raises ``ServiceFault`` when the evidence does not fit its lock, the code map of the site has faults or the key
+    file cannot be used.
     """
     try:
         if settings.code_map != SHIPPED:
             use_code_map(settings.canonical_base, Path(settings.code_map))
-        return Parts(settings, load_evidence(), load_preferences(), storage)
+        own_key_set = read_client_key(settings.record_key_file).public_key_set if settings.record_key_file else None
+        return Parts(settings, load_evidence(), load_preferences(), storage, own_key_set)
     except ValueError as error:
         raise ServiceFault(str(error)) from error
 
@@ -138,7 +144,7 @@ class PlanReply:
 def answer_plan_request(
     parts: Parts, body: bytes, *, as_of: datetime | None = None, seconds: Decimal | None = None,
     beside: Sequence[tuple[str, dict]] = (),
-    now: datetime | None = None, asked: Asked = NOT_STATED,
+    now: datetime | None = None, asked: Asked = NOT_STATED, only_patient: str | None = None,
 ) -> PlanReply:
     """Read, plan and verify; where there is storage, an answer leaves only with its row in the audit trail.
 
@@ -158,16 +164,21 @@ def answer_plan_request(
         Moment of the answer when it is stated nowhere; by the clock when ``None``.
     asked : Asked
         Who asks for what.
+    only_patient : str, optional
+        Id of the one patient that the caller may ask about; any when absent.
 
     Raises
     ------
     InvalidCase
         The request is unreadable, contradictory or impossible.
+    OtherPatient
+        It is about another patient.
     ServiceFault
         No plan passed verification, or the answer could not be audited.
     """
     started = perf_counter()
     read = read_request(body, as_of=as_of, now=now, beside=beside, **_site(parts.settings))
+    _require_patient(read, only_patient)
     recorder = _Recorder(parts, asked, read, body, started)
     if read.missing:
         recorder.leave_row(None)
@@ -253,14 +264,16 @@ class ReadReply:
 
 def answer_read_request(
     parts: Parts, body: bytes, *, as_of: datetime | None = None, asked: Asked = NOT_STATED,
+    only_patient: str | None = None,
 ) -> ReadReply:
     """Dry run: what was understood, set aside, missing or wrong.
 
-    Raises ``InvalidCase`` only when the body is no readable Bundle, and ``ServiceFault`` when the
+    Raises ``InvalidCase`` only when the body is no readable Bundle, ``OtherPatient``, and ``ServiceFault`` when the
     answer could not be audited.
     """
     started = perf_counter()
     read = examine_request(body, as_of=as_of, **_site(parts.settings))
+    _require_patient(read, only_patient)
     if parts.storage:
         parts.storage.trail.append(AuditEntry(
             **asdict(asked), outcome="read", software=__version__, input_sha256=read.input_sha256,
@@ -270,8 +283,10 @@ def answer_read_request(
 
 def state_capabilities(parts: Parts, resource_types: Iterable[str]) -> dict:
     """The CapabilityStatement of this deployment."""
-    base = parts.settings.canonical_base
-    return write_capability_statement(base, __version__, read_types=resource_types, security=SECURITY)
+    settings = parts.settings
+    return write_capability_statement(
+        settings.canonical_base, __version__, read_types=resource_types, is_smart=settings.are_tokens_asked_for,
+        security=WITH_TOKENS if settings.are_tokens_asked_for else f"{settings.without_tokens}.")
 
 
 def state_versions() -> dict:
@@ -281,6 +296,13 @@ def state_versions() -> dict:
 def write_conformance_resources(settings: Settings) -> list[dict]:
     """Every conformance resource of this deployment."""
     return conformance_resources(settings.canonical_base)
+
+
+def _require_patient(read: ReadResult, only_patient: str | None) -> None:
+    """Raises ``OtherPatient`` unless the one patient of the record, if it has one, is the one allowed."""
+    ids = {source.id for source in read.sources.values() if source.resource_type == "Patient"}
+    if only_patient is not None and ids - {only_patient}:
+        raise OtherPatient
 
 
 def _site(settings: Settings) -> dict[str, str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 from fastapi.openapi.utils import get_openapi
 from starlette.exceptions import HTTPException
 from starlette.middleware.cors import CORSMiddleware
@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service import __version__
-from service.api import cds_hooks, fhir_operations, health, pages, workbench
+from service.api import cds_hooks, fhir_operations, health, pages, well_known, workbench
 from service.api.answers import write_error
 from service.api.audit import RefusalAudit
 from service.api.conformance import Conformance
@@ -22,9 +22,10 @@ from service.api.lingering_close import LingeringClose
 from service.api.openapi_schemas import answer_schemas, request_schemas
 from service.api.request_frame import HeadAsGet, RequestFrame, TrailingSlash
 from service.api.request_log import RequestLog
+from service.api.security import Guard, require_token
 from service.api.transport_faults import TransportFault
 from service.api.workload import Workload
-from service.domain.errors import InvalidCase, ServiceFault
+from service.domain.errors import InvalidCase, OtherPatient, ServiceFault
 from service.fhir.resources import warm_up
 from service.settings import Settings, load_settings
 from service.storage.storage import open_storage
@@ -50,20 +51,22 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     warm_up()
     app = FastAPI(
         title="Graftstage", version=__version__, description=DESCRIPTION, docs_url=None, redoc_url=None,
-        redirect_slashes=False)
+        redirect_slashes=False, dependencies=[Depends(require_token)])
     app.state.parts = build_parts(settings, open_storage(settings.database))
+    app.state.guard = Guard(settings, app.state.parts.storage.seen_tokens)
     app.state.conformance = Conformance(app.state.parts)
     app.state.idempotency_keys = IdempotencyKeys()
     app.state.workload = Workload(settings.concurrent_plans, settings.waiting_plans)
-    for router in (fhir_operations.router, cds_hooks.router, health.router, pages.router, workbench.router):
+    for router in (
+            fhir_operations.router, cds_hooks.router, well_known.router, health.router, pages.router, workbench.router):
         app.include_router(router)
-    for kind in (InvalidCase, ServiceFault, TransportFault, HTTPException):
+    for kind in (InvalidCase, OtherPatient, ServiceFault, TransportFault, HTTPException):
         app.add_exception_handler(kind, _answer_error)
     if settings.cors_origins:
         app.add_middleware(
             CORSMiddleware, allow_origins=settings.cors_origins, allow_methods=["GET", "POST"],
-            allow_headers=["Accept", "Content-Type", "Idempotency-Key", "Prefer", "X-Request-Id"],
-            expose_headers=["X-Request-Id", "Retry-After"])
+            allow_headers=["Accept", "Authorization", "Content-Type", "Idempotency-Key", "Prefer", "X-Request-Id"],
+            expose_headers=["X-Request-Id", "Retry-After", "WWW-Authenticate"])
     app.add_middleware(TrailingSlash)
     app.add_middleware(HeadAsGet)
     app.add_middleware(RequestFrame, allowed_hosts=settings.allowed_hosts)

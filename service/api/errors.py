@@ -3,6 +3,7 @@
 InvalidCase            400, 413 or 422: the request is unreadable, too large or contradictory
 TransportFault         its row: address, method, media type, size, time, too busy
 HTTPException          404, 405: what the routing itself refuses
+OtherPatient           403: the token is for another patient
 ServiceFault           503: no plan passed verification, so none leaves
 StorageFault           503: the answer could not be audited, or the database is lost
 anything else          500, without detail for the caller
@@ -16,7 +17,7 @@ from traceback import extract_tb
 from starlette.exceptions import HTTPException
 
 from service.api.transport_faults import TransportFault
-from service.domain.errors import InvalidCase, ServiceFault, StorageFault
+from service.domain.errors import InvalidCase, OtherPatient, ServiceFault, StorageFault
 from service.fhir.faults import http_status_of, kind_of, make_fault
 from service.fhir.operation_outcome import write_fault_outcome
 
@@ -57,6 +58,8 @@ def _as_transport_fault(error: Exception) -> TransportFault:
         return error
     if isinstance(error, HTTPException) and error.status_code in _ROUTING_FAULTS:
         return TransportFault(_ROUTING_FAULTS[error.status_code], allowed_methods(error))
+    if isinstance(error, OtherPatient):
+        return TransportFault("patient-not-of-token")
     if isinstance(error, StorageFault):
         return TransportFault("audit-unavailable")
     return TransportFault("plan-withheld" if isinstance(error, ServiceFault) else "service-fault")

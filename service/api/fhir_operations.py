@@ -13,6 +13,7 @@ from service.api.audit import asked_by, note_body
 from service.api.conformance import RESOURCE_TYPES, entity_tag, is_current
 from service.api.media_types import JSON_FORMS, TEXT
 from service.api.request_body import read_body
+from service.api.security import allowed_patient
 from service.wiring import (
     PlanReply,
     ReadReply,
@@ -82,7 +83,7 @@ async def _answer(request: Request, answer: Callable[..., PlanReply | ReadReply]
         request.headers.get("idempotency-key"), request.url.path, body)
 
     def write() -> Response:
-        reply = answer(parts, body, asked=asked_by(request))
+        reply = answer(parts, body, asked=asked_by(request), only_patient=allowed_patient(request))
         if form == TEXT:
             return PlainTextResponse(reply.text, headers=NOT_STORED)
         return write_resource(request, reply.resource, form)

@@ -72,7 +72,7 @@ DISCOVERY = {
         **_answer(
             "Services with their hooks and prefetch", _object({"services": {"type": "array"}}, "services"),
             write_discovery([GRAFT_PLAN], DEFAULT_CANONICAL_BASE)),
-        **describe_errors(406)}}
+        **describe_errors(401, 406)}}
 CALL = {
     "summary": "Call a service from the record (CDS Hooks 2.0)",
     "description": "Answers with at most one card, and with none when nothing is due or has changed since the last.",
@@ -80,11 +80,11 @@ CALL = {
     "responses": {
         **_answer("Cards; none for a patient without a burn", _object({
             "cards": {"type": "array", "items": _CARD_SCHEMA}}, "cards"), {"cards": []}),
-        **describe_errors(400, 404, 406, 408, 412, 413, 415, 429, 500, 503)}}
+        **describe_errors(400, 401, 404, 406, 408, 412, 413, 415, 429, 500, 503)}}
 FEEDBACK = {
     "summary": "Report what a reader made of a card",
     "description": "Outcome and code of the reason are kept; a comment in free text is not.",
     "openapi_extra": {**_ID, **_body(_REPORTS_SCHEMA, _REPORTS_EXAMPLE)},
     "responses": {
         200: {"description": "Kept"},
-        **describe_errors(400, 404, 408, 413, 415, 500)}}
+        **describe_errors(400, 401, 404, 408, 413, 415, 500)}}

@@ -15,11 +15,14 @@ from service.api.openapi_examples import (
 from service.api.transport_faults import TransportFault
 from service.fhir.canonical import DEFAULT_CANONICAL_BASE
 from service.fhir.faults import refuse
+from service.fhir.smart_configuration import write_smart_configuration
 
 UNKNOWN_UNIT = "Bundle.entry[2].resource.value.code"
 #: For each status what it means, and an error that has it: the example is what that error leaves as.
 _ERRORS = {
     400: ("Not JSON, or not FHIR R4", refuse("not-json", "")),
+    401: ("No token, or one that is not accepted; only where tokens are asked for", TransportFault("token-refused")),
+    403: ("The token does not allow this; only where tokens are asked for", TransportFault("scope-insufficient")),
     404: ("Nothing with this id", TransportFault("resource-not-found")),
     406: ("No form of the answer is acceptable", TransportFault("answer-not-acceptable")),
     408: ("Body too slow", TransportFault("body-too-slow")),
@@ -59,7 +62,7 @@ def _operation(summary: str, description: str, answer: dict[int, dict]) -> dict:
         "description": description,
         "tags": ["operations"],
         "openapi_extra": {"requestBody": {"required": True, "content": {FHIR_JSON: body}}},
-        "responses": {**answer, **describe_errors(400, 406, 408, 409, 413, 415, 422, 429, 500, 503)},
+        "responses": {**answer, **describe_errors(400, 401, 403, 406, 408, 409, 413, 415, 422, 429, 500, 503)},
     }
 
 
@@ -104,3 +107,18 @@ def search_of(resource_type: str) -> dict:
             "name": "url", "in": "query", "required": False, "schema": {"type": "string", "format": "uri"},
             "description": "Canonical URL; all of the type when absent"}]},
         "responses": {**_answer("Bundle", "A searchset", search_example(resource_type)), **describe_errors(400, 406)}}
+
+
+def _plain(summary: str, description: str, example: dict) -> dict:
+    content = {"application/json": {"schema": {"type": "object"}, "example": example}}
+    return {
+        "summary": summary, "tags": ["capabilities"],
+        "responses": {200: {"description": description, "content": content}, **describe_errors(404)}}
+
+
+SMART_CONFIGURATION = _plain(
+    "Where to get a token", "SMART configuration; 404 where no tokens are asked for",
+    write_smart_configuration("https://login.example.org/token"))
+OWN_KEYS = _plain(
+    "Key that this service signs with when it calls back to the record",
+    "JWKS; 404 where it has none", {"keys": [{"kty": "EC", "crv": "P-384", "kid": "2026", "use": "sig"}]})

@@ -41,6 +41,8 @@ def run(options: argparse.Namespace) -> int:
         return ANSWERED
     build_parts(settings)  # fails here, in words, rather than while the server starts
     open_storage(settings.database).database.close()
+    if options.show and settings.are_tokens_asked_for:
+        raise UsageFault("a plan cannot be shown where tokens are asked for")
     body = read_request_file(options.show) if options.show else None
     listener = _listen(settings.host, settings.port, options.or_free_port)
     _log_to_stderr()

@@ -26,6 +26,10 @@ class InvalidCase(Exception):
         self.faults = faults
 
 
+class OtherPatient(Exception):
+    """The record is about another patient than the one that the caller may ask about."""
+
+
 class ServiceFault(Exception):
     """Our own failure. The text is for the log and never holds a patient's value."""
 

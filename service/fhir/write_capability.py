@@ -8,11 +8,13 @@ from service.fhir.write_operation_definition import OPERATIONS, PUBLISHER, STATE
 
 FHIR_VERSION = "4.0.1"
 FHIR_VERSION_OF_MEDIA_TYPE = "4.0"
+_SMART = {"coding": [{
+    "system": "http://terminology.hl7.org/CodeSystem/restful-security-service", "code": "SMART-on-FHIR"}]}
 FORMATS = ("application/fhir+json", "json")
 
 
 def write_capability_statement(
-    canonical_base: str, version: str, *, read_types: Iterable[str] = (), security: str = "",
+    canonical_base: str, version: str, *, read_types: Iterable[str] = (), security: str = "", is_smart: bool = False,
 ) -> dict:
     """What ``GET [base]/metadata`` answers.
 
@@ -26,6 +28,8 @@ def write_capability_statement(
         Types of conformance resources that can be read, and searched by their url.
     security : str
         How callers are admitted, in words; in particular that they are not checked.
+    is_smart : bool
+        Whether they show SMART tokens.
     """
     rest = {
         "mode": "server",
@@ -38,7 +42,7 @@ def write_capability_statement(
     if resources:
         rest["resource"] = resources
     if security:
-        rest["security"] = {"description": security}
+        rest["security"] = {"description": security, **({"service": [_SMART]} if is_smart else {})}
     return {
         "resourceType": "CapabilityStatement",
         "id": "graftstage",

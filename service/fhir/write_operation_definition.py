@@ -8,6 +8,7 @@ from itertools import groupby
 from pathlib import Path
 
 from service.fhir.canonical import value_set_url
+from service.fhir.operation_scopes import operation_needs, scope_text
 from service.fhir.write_read_report import CAN_PLAN, LISTS
 
 PARAMETERS = Path(__file__).parent / "tables" / "parameters.csv"
@@ -79,6 +80,7 @@ def _write_definition(
         "date": STATED_ON,
         "publisher": PUBLISHER,
         "description": operation.description,
+        **_write_comment(operation),
         "affectsState": False,
         "code": operation.code,
         "system": True,
@@ -87,6 +89,18 @@ def _write_definition(
         "parameter": parameters,
     }
     return {**definition, "base": VERSIONS_OF_FHIR} if operation is VERSIONS else definition
+
+
+def _write_comment(operation: Operation) -> dict[str, str]:
+    """Which scopes the operation needs, where tokens are asked for."""
+    needs = operation_needs().get(operation.code)
+    if not needs:
+        return {"comment": "Open to everybody."}
+    return {"comment": (
+        f"Where tokens are asked for, the token needs `{scope_text(needs)}`, or wider, or the same of version 1 "
+        "(`.read`). `patient/` scopes count in a token that states its patient, who must be the Patient of the "
+        "record, and `user/` scopes in one that states its fhirUser. A scope that is narrowed to part of a type "
+        "does not count. Nothing is written, so no scope to write is needed.")}
 
 
 def _write_output(name: str, fhir_type: str, most: str, meaning: str) -> dict:

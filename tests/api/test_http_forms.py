@@ -91,13 +91,18 @@ def test_what_is_not_there_is_told_in_fhir(client, path, accept):
     b"no request\r\n\r\n", b"GET / HTTP/1.1\r\n\r\n",
     b"POST /fhir/$plan-grafts HTTP/1.1\r\nHost: x\r\nContent-Length: -1\r\n\r\n",
     b"POST /fhir/$plan-grafts HTTP/1.1\r\nHost: x\r\nContent-Length: 1\r\nContent-Length: 2\r\n\r\n",
-    b"GET /" + b"a" * 200_000,
 ])
 def test_bytes_that_are_no_request_are_told_so_in_fhir(server_address, request_bytes):
     status, headers, outcome = exchange(server_address, [request_bytes])
     assert status == 400
     assert headers["content-type"] == OUTCOME_FORM and headers["connection"] == "close"
     assert outcome["issue"][0]["details"]["coding"][0]["code"] == "not-http"
+
+
+def test_a_head_without_end_is_431(server_address):
+    status, headers, outcome = exchange(server_address, [b"GET /" + b"a" * 200_000])
+    assert status == 431 and headers["connection"] == "close"
+    assert outcome["issue"][0]["details"]["coding"][0]["code"] == "headers-too-large"
 
 
 @pytest.mark.parametrize("headers", [{"X-Long": "a" * 20_000}, {f"X-{n}": "a" * 500 for n in range(40)}])

@@ -21,7 +21,8 @@ from service.fhir.tables import absence_rules, component_rules, input_profiles
 
 SERVICE = Path(__file__).parents[3] / "service"
 CODE_MAP = load_code_map(DEFAULT_CANONICAL_BASE)
-SOURCE = "".join(path.read_text() for name in ("assessment", "fhir", "api") for path in (SERVICE / name).glob("*.py"))
+FOLDERS = (".", "assessment", "fhir", "api")
+SOURCE = "".join(path.read_text() for name in FOLDERS for path in (SERVICE / name).glob("*.py"))
 
 
 @pytest.mark.parametrize(("kind", "members"), [
@@ -72,8 +73,8 @@ def test_a_catalogue_row_has_an_issue_code_of_fhir():
     issue_codes = {
         "structure", "required", "value", "invariant", "not-supported", "duplicate", "multiple-matches",
         "not-found", "too-long", "code-invalid", "extension", "too-costly", "business-rule", "conflict",
-        "incomplete", "informational", "security", "exception", "throttled", "timeout",
+        "incomplete", "informational", "security", "exception", "throttled", "timeout", "login", "forbidden",
     }
     assert {kind.issue_code for kind in fault_catalogue().values()} <= issue_codes
     assert {kind.http_status for kind in fault_catalogue().values()} == {
-        200, 400, 404, 405, 406, 408, 409, 413, 415, 422, 429, 431, 500, 503}
+        200, 400, 401, 403, 404, 405, 406, 408, 409, 412, 413, 415, 422, 429, 431, 500, 503}
