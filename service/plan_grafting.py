@@ -26,6 +26,7 @@ from service.planning.conflict_findings import find_behind_decisions, find_behin
 from service.planning.decisions import find_infeasible_decisions, unkept_decisions
 from service.planning.explain import explain_plan
 from service.planning.ledger import donor_ledger
+from service.planning.next_method import word_next_methods
 from service.planning.plan_findings import find_about_plan
 from service.planning.quantities import PlanningQuantities
 from service.planning.rule_of_thumb import best_by_rule_of_thumb, widest_by_rule_of_thumb
@@ -160,6 +161,7 @@ def _with_others(case: GraftingCase, plan: GraftPlan, evidence: Evidence, prefer
     return replace(
         plan,
         findings=plan.findings + find_behind_open(case, plan.settled, choose, most_runs),
+        reasons=plan.reasons + word_next_methods(PlanningQuantities(case, evidence, preferences), plan.settled),
         beside=look_beside(case, plan.settled, evidence, preferences, is_verified=is_verified),
     )
 

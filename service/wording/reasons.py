@@ -25,4 +25,5 @@ def word_reason(reason: Reason) -> str:
     if reason.code.startswith(_BOUND_BY):
         words = word_rule(reason.code.removeprefix(_BOUND_BY))
         return f"{words[0].upper()}{words[1:]}."
-    return fill(load_table("reasons")[reason.code]["text"], dict(reason.values))
+    words = fill(load_table("reasons")[reason.code]["text"], dict(reason.values))
+    return f"{words[0].upper()}{words[1:]}"
