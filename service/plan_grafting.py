@@ -8,6 +8,7 @@ from dataclasses import replace
 from service import __version__
 from service.assessment.assess import assess_case
 from service.assessment.fluids import estimate_fluids
+from service.assessment.learning import evidence_of_patient, learn_from_record
 from service.assessment.what_if import assess_what_if
 from service.domain.answer import PlanAnswer, Versions
 from service.domain.case import BurnRecord, GraftingCase, PlanRequest
@@ -71,6 +72,10 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     seed = DEFAULT_SEED if request.seed is None else request.seed
     versions = Versions(__version__, evidence.version, evidence.sha256, preferences.sha256, input_sha256, seed)
     case = assess_case(record, request, evidence, preferences)
+    learned = learn_from_record(case, evidence, preferences)
+    if learned:
+        evidence = evidence_of_patient(evidence, learned)
+        case = assess_case(record, request, evidence, preferences)
     refusal = _refusal(record, read_findings)
     if refusal:
         plan = GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan=refusal.code, findings=(refusal,))
@@ -93,6 +98,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         findings=_in_order((*read_findings, *case.findings, *plan.findings, *find_carrier_stock_short(lists), *beside)),
         versions=versions,
         fluid_estimate=fluids,
+        learned=() if refusal else learned,
         what_if=what_if,
     )
     audit(answer)

@@ -8,6 +8,7 @@ from service.domain.case import GraftingCase
 from service.domain.dressing import CareEvent
 from service.domain.finding import Finding
 from service.domain.fluids import FluidEstimate
+from service.domain.learning import Learned
 from service.domain.plan import GraftPlan
 from service.domain.theatre_list import TheatreList
 from service.domain.what_if import WhatIfAnswer
@@ -43,4 +44,5 @@ class PlanAnswer:
     versions: Versions
     fluid_estimate: FluidEstimate | None = None
     disturbances_saved_count: int = 0
+    learned: tuple[Learned, ...] = ()
     what_if: WhatIfAnswer | None = None

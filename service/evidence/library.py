@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
@@ -80,6 +81,10 @@ class Evidence:
         if key not in self._quantiles:
             self._quantiles[key] = quantile_of(row.distribution, row.value, row.low, row.high, probability)
         return self._quantiles[key]
+
+    def with_rows(self, changed: Iterable[EvidenceRow]) -> Evidence:
+        """The same with some rows in place of those of the same id, or beside the others."""
+        return Evidence(tuple({**self._rows, **{row.row_id: row for row in changed}}.values()), self.sha256)
 
     @property
     def version(self) -> str:

@@ -10,6 +10,7 @@ from decimal import Decimal
 from itertools import groupby
 
 from service.domain.forecast import Spread
+from service.domain.learning import LearnedAbout
 from service.domain.plan import Closure, LedgerEntry
 from service.domain.session import Session
 from service.fhir.identity import Identity
@@ -26,6 +27,7 @@ from service.wording.forecast_text import (
     word_lapse,
     word_need,
 )
+from service.wording.learning_text import word_data, word_learned
 from service.wording.places import place_in_words
 from service.wording.rounding import need_cm2
 
@@ -34,6 +36,9 @@ CLOSURE = "closure-forecast"
 SESSIONS = "session-forecast"
 SHORTFALL = "shortfall-forecast"
 DONOR_RESERVE = "donor-reserve-forecast"
+LEARNED_TAKE = "patient-take-forecast"
+LEARNED_HEALING = "patient-healing-forecast"
+LEARNING_METHOD = "Numbers of all patients, moved by what was read in this one; with the interval of the belief"
 
 
 def write_forecasts(frame: AnswerFrame) -> Iterator[tuple[Identity, dict]]:
@@ -48,6 +53,7 @@ def write_forecasts(frame: AnswerFrame) -> Iterator[tuple[Identity, dict]]:
     if frame.answer.plan.forecast is not None:
         yield _write_forecast(frame, WHOLE_PATIENT, COURSE, "Simulated courses", list(_predict_course(frame)), sources)
     yield from _write_donor_reserves(frame)
+    yield from _write_learned(frame)
 
 
 def _write_forecast(frame, subject_key, kind, title, predictions, sources) -> tuple[Identity, dict]:
@@ -203,6 +209,16 @@ def _write_donor_reserves(frame: AnswerFrame) -> Iterator[tuple[Identity, dict]]
             _predict_reserve(frame, entry, last_day) for entry, last_day in _stretches(entries, frame.case.horizon_day)
         ]
         yield _write_forecast(frame, site_id, DONOR_RESERVE, title, predictions, sites[site_id].sources)
+
+
+def _write_learned(frame: AnswerFrame) -> Iterator[tuple[Identity, dict]]:
+    """What is expected of this patient now, with what was expected before and what was read."""
+    for learned in frame.answer.learned:
+        kind = LEARNED_HEALING if learned.about is LearnedAbout.DONOR_HEALING else LEARNED_TAKE
+        prediction = {"outcome": {"text": word_learned(learned)}, "rationale": word_data(learned)}
+        identity, forecast = _write_forecast(
+            frame, learned.about, kind, "Learnt from this patient", [prediction], learned.sources)
+        yield identity, {**forecast, "method": {"text": LEARNING_METHOD}}
 
 
 def _stretches(entries: Iterator[LedgerEntry], horizon_day: int) -> Iterator[tuple[LedgerEntry, int]]:

@@ -14,6 +14,7 @@ from service.wording.findings import word_finding
 from service.wording.findings_text import write_findings
 from service.wording.fluid_text import write_fluid_check
 from service.wording.forecast_text import write_forecast
+from service.wording.learning_text import write_learning
 from service.wording.notes_text import write_cautions, write_sources, write_variants
 from service.wording.plan_header import TITLE, write_header
 from service.wording.session_text import write_session
@@ -48,6 +49,7 @@ def write_plan_text(answer: PlanAnswer) -> str:
     lines += write_aftercare(answer, evidence)
     lines += write_closure(answer)
     lines += write_forecast(answer)
+    lines += write_learning(answer.learned)
     lines += write_fluid_check(answer)
     lines += write_findings(answer)
     lines += write_variants(answer)
