@@ -1,7 +1,7 @@
 SAMPLE ?= shared/samples/adult-60-percent-first-plan.json
 BIN := .venv/bin
 
-.PHONY: setup run test conformance browser-test lint fix bench fuzz openapi recreate-golden
+.PHONY: setup run test conformance lint fix bench fuzz openapi recreate-golden
 .NOTPARALLEL:
 
 setup:
@@ -14,11 +14,9 @@ test: lint
 	$(BIN)/pytest
 
 conformance: setup
+	@.ci/setup-java
 	mvn -q -B -f tests/conformance/pom.xml compile dependency:build-classpath -Dmdep.outputFile=target/classpath
 	$(BIN)/python -m tests.conformance.judge_emitted
-
-browser-test: setup
-	$(BIN)/python -m tests.conformance.call_from_a_page
 
 lint: setup
 	$(BIN)/ruff check
