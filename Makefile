@@ -14,8 +14,7 @@ test: lint
 	$(BIN)/pytest
 
 conformance: setup
-	@.ci/setup-java
-	mvn -q -B -f tests/conformance/pom.xml compile dependency:build-classpath -Dmdep.outputFile=target/classpath
+	@.ci/build-validator
 	$(BIN)/python -m tests.conformance.judge_emitted
 
 lint: setup

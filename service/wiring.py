@@ -33,7 +33,7 @@ from service.fhir.read_result import ReadResult
 from service.fhir.read_text import write_read_text
 from service.fhir.write_capability import write_capability_statement, write_versions
 from service.fhir.write_data_required import word_missing, write_data_required_bundle
-from service.fhir.write_plan import write_plan_bundle
+from service.fhir.write_plan import find_changes_in_progress, write_plan_bundle
 from service.fhir.write_read_report import write_read_report
 from service.plan_grafting import plan_grafting
 from service.preferences.library import Preferences, load_preferences
@@ -111,7 +111,9 @@ class PlanReply:
             return write_refusal_text(self.read.refusal)
         if self.answer is None:
             return write_data_required_text(word_missing(missing) for missing in self.read.missing)
-        return f"{write_plan_text(self.answer)}\nPlan id: {self.plan_id}\n"
+        changed = find_changes_in_progress(self.answer, self.read, self.settings.canonical_base)
+        told = replace(self.answer, findings=(*changed, *self.answer.findings))
+        return f"{write_plan_text(told)}\nPlan id: {self.plan_id}\n"
 
     @property
     def summary(self) -> dict:

@@ -6,6 +6,7 @@ from collections import defaultdict
 
 from service.domain.answer import PlanAnswer
 from service.domain.dressing import CareEvent
+from service.domain.finding import Finding
 from service.domain.out_of_scope import REFUSALS
 from service.domain.plan import PlanOutcome
 from service.fhir.identity import Identity
@@ -94,6 +95,15 @@ def _write_changes(frame: AnswerFrame, plan: list[dict]) -> Resources:
         identity = frame.identify(changed.subject_key, changed.finding.code)
         issues.append((identity, write_detected_issue(frame, changed.finding, identity)))
     return issues
+
+
+def find_changes_in_progress(answer: PlanAnswer, read_result: ReadResult, canonical_base: str) -> tuple[Finding, ...]:
+    """What people have taken further and the plan now has otherwise; nothing when no earlier plan was sent back."""
+    if not read_result.earlier or answer.plan.outcome is PlanOutcome.NO_PLAN:
+        return ()
+    frame = AnswerFrame(answer, read_result, canonical_base, is_transaction=True)
+    plan = [resource for _, resource in _write_plan(frame)]
+    return tuple(changed.finding for changed in frame.before.changed_in_progress(plan))
 
 
 def _explain(frame: AnswerFrame, resources: Resources, *, care_plan: Identity | None = None) -> dict:

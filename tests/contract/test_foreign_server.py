@@ -11,9 +11,13 @@ from copy import deepcopy
 import httpx2 as httpx
 import pytest
 
+from service.domain.done_session import DoneKind, DoneSession
 from service.fhir.json_text import dump, read_json
+from service.fhir.write_done_session import write_done_session
 from service.settings import Settings
-from service.wiring import answer_plan_request, build_parts
+from service.sheet.done_form import read_done_form
+from service.sheet.theatre_list_page import done_fields
+from service.wiring import PlanReply, answer_plan_request, build_parts
 from tests.builders import body_of
 from tests.conftest import SAMPLES
 from tests.contract.validators import require_validators, run_store
@@ -160,3 +164,63 @@ def test_what_the_plan_no_longer_holds_is_withdrawn(store):
     statuses = {t["id"]: t["status"] for t in store.of_type("Task")}
     assert statuses[created.json()["id"]] == "cancelled"
     assert Counter(statuses.values())["cancelled"] == 1
+
+
+def planned_request(*entries: dict, as_of: str | None = None) -> bytes:
+    """The sample for posting, with entries beside its own and a later moment."""
+    request = json.loads(SAMPLE.read_bytes())
+    record = next(p for p in request["parameter"] if p["name"] == "bundle")["resource"]
+    record["entry"] += entries
+    kept = [p for p in request["parameter"] if p["name"] not in ("as-of", "theatre-day") or not as_of]
+    moment = [{"name": "as-of", "valueInstant": as_of}] if as_of else []
+    request["parameter"] = [*kept, *moment, {"name": "answer", "valueCode": "transaction"}]
+    return body_of(request)
+
+
+def record_session(store: Store, reply: PlanReply) -> DoneSession:
+    """Somebody notes the first session as planned, in the record of the other server."""
+    session = reply.answer.plan.settled.firm_sessions[0]
+    fields = {field.name: field.planned.removesuffix(" cm²").replace(",", "")
+              for field in done_fields(reply.answer, session)}
+    done = read_done_form(fields, reply.answer.case.date_of(session.day))
+    record = next(p for p in json.loads(SAMPLE.read_bytes())["parameter"] if p["name"] == "bundle")["resource"]
+    patient = next(e for e in record["entry"] if e["resource"]["resourceType"] == "Patient")
+    store.post(write_done_session(done, {"reference": patient["fullUrl"]}, PARTS.settings.canonical_base))
+    return done
+
+
+def read_back(store: Store, *types: str) -> list[dict]:
+    return [
+        {"fullUrl": f"https://record.example/fhir/{kind}/{e['resource']['id']}", "resource": e["resource"]}
+        for kind in types
+        for e in read_json(store.http.get(f"/{kind}?_count=1000").content).get("entry", ())]
+
+
+def test_the_plan_and_the_session_read_back_from_the_server_make_the_next_plan(store):
+    """The whole circle: plan, store, operate, record there, read everything back, plan again, store again."""
+    first = answer_plan_request(PARTS, planned_request())
+    store.post(first.resource)
+    done = record_session(store, first)
+    evening = f"{done.day}T20:00:00+01:00"
+    entries = [*store.stored(), *read_back(store, "Procedure", "Observation")]
+    again = answer_plan_request(PARTS, planned_request(*entries, as_of=evening))
+    assert {aside.reason for aside in again.read.set_aside} == {"own-answer"}  # the plan is never read as history
+
+    record = again.answer.case.record
+    assert {(h.place, h.area_cm2) for h in record.harvests} == {
+        (act.place, act.area_cm2) for act in done.acts if act.kind is DoneKind.HARVEST}
+    assert {(p.place, p.area_cm2, p.method) for p in record.placements} == {
+        (act.place, act.area_cm2, act.method) for act in done.acts if act.kind is DoneKind.PLACEMENT}
+    assert {(e.place, e.area_cm2) for e in record.excisions} == {
+        (act.place, act.area_cm2) for act in done.acts if act.kind is DoneKind.EXCISION}
+
+    grafted = sum(act.area_cm2 for act in done.acts if act.kind is DoneKind.PLACEMENT)
+    open_before = sum(w.area_cm2 for w in first.answer.case.wounds)
+    open_now = sum(w.area_cm2 for w in again.answer.case.wounds)
+    assert abs(open_before - grafted - open_now) <= len(done.acts)  # printed areas are rounded up
+    assert all(again.answer.case.date_of(s.day) > done.day for s in again.answer.plan.settled.sessions)
+
+    assert set(store.post(again.resource)) <= {"200", "201"}
+    assert len(store.of_type("CarePlan")) == 1
+    dates = {t["restriction"]["period"]["end"] for t in store.of_type("Task") if t["status"] == "draft"}
+    assert min(dates) >= str(done.day)

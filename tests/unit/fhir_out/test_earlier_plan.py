@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from service.fhir.read_result import EarlierAnswer, SourceRef
-from service.fhir.write_plan import write_plan_bundle
+from service.fhir.write_plan import find_changes_in_progress, write_plan_bundle
 from tests.unit.fhir_out.answers import EVENTS, FINDINGS, SERVER, SETTINGS, answer, read_result
 from tests.unit.fhir_out.bundles import references, resources
 
@@ -157,3 +157,13 @@ def test_an_issue_that_was_raised_before_is_the_same_issue():
     (first,) = issues(plan_again(earlier, events=CHANGED))
     (second,) = issues(plan_again(earlier, events=CHANGED, findings=FINDINGS[1:]))
     assert first["identifier"] == second["identifier"]
+
+
+def test_the_text_answer_can_say_what_is_in_progress_too():
+    earlier = sent_back(first_plan(), harvest_skin="accepted")
+    read = replace(read_result(earlier=tuple(earlier)), sources=read_result().sources | {
+        one.key: SourceRef(one.resource_type, f"{SERVER}/{one.resource_type}/{one.id}", one.id, None, one.resource_type)
+        for one in earlier})
+    told = find_changes_in_progress(answer(events=CHANGED), read, SETTINGS.canonical_base)
+    assert [(finding.code, dict(finding.values)["status"]) for finding in told] == [(IN_PROGRESS, "accepted")]
+    assert find_changes_in_progress(answer(), read_result(), SETTINGS.canonical_base) == ()
