@@ -14,7 +14,8 @@ from pathlib import Path
 
 from service.fhir.canonical import CODE_SYSTEM
 
-CODE_MAP = Path(__file__).resolve().parents[2] / "shared" / "code-map.csv"
+#: The map that is shipped; in a clone this is ``shared/code-map.csv``, which integrators copy.
+CODE_MAP = Path(__file__).parent / "tables" / "code-map.csv"
 
 
 @dataclass(frozen=True)
