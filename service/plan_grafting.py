@@ -32,7 +32,7 @@ from service.planning.plan_findings import find_about_plan
 from service.planning.quantities import PlanningQuantities
 from service.planning.rule_of_thumb import best_by_rule_of_thumb, widest_by_rule_of_thumb
 from service.planning.variants import other_answers
-from service.planning.what_if import compare_what_if
+from service.planning.what_if import compare_what_if, is_better
 from service.preferences.library import Preferences
 from service.schedule.carriers import find_carrier_stock_short
 from service.schedule.dressings import schedule_care
@@ -174,12 +174,27 @@ def _with_others(case: GraftingCase, plan: GraftPlan, evidence: Evidence, prefer
 
 def _answer_what_if(record: BurnRecord, request: PlanRequest, case: GraftingCase, plan: GraftPlan,
                     evidence: Evidence, preferences: Preferences) -> WhatIfAnswer | None:
-    """The plan under the conditions of the request, made and verified like the plan of record."""
+    """The plan under the conditions of the request, made and verified like the plan of record.
+
+    Where the plan of record keeps every rule under the conditions too and is no worse, it is the
+    answer: allowing more never makes a plan worse.
+    """
     if request.what_if is None:
         return None
     other = assess_what_if(record, request, case, evidence, preferences)
-    planned = other, _plan_case(other, evidence, preferences)
-    return compare_what_if(request.what_if, (case, plan), planned, evidence, preferences)
+    made = _plan_case(other, evidence, preferences)
+    if _keeps(other, plan, evidence, preferences) and not is_better(made, plan):
+        made = plan
+    holds_without = is_better(made, plan) and _keeps(case, made, evidence, preferences)
+    return compare_what_if(request.what_if, (case, plan), (other, made), evidence, preferences,
+                           holds_without=holds_without)
+
+
+def _keeps(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferences: Preferences) -> bool:
+    """Whether a plan made for another case keeps every rule and decision of this one."""
+    has_plan = plan.outcome is not PlanOutcome.NO_PLAN
+    return has_plan and not unkept_decisions(case, plan.settled) and not verify_plan(
+        case, plan.settled, evidence, preferences)
 
 
 def _variants(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> Iterable[Variant]:

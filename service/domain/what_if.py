@@ -39,7 +39,8 @@ class WhatIfAnswer:
     """The plan under the conditions, never the plan of record.
 
     ``recommended`` and ``figures`` are what the plan of record and this one amount to; ``None``
-    where there is no plan.
+    where there is no plan. ``holds_without``: this plan is better and keeps every rule without the
+    conditions too, so that it could be chosen as it is.
     """
 
     asked: WhatIf
@@ -47,3 +48,4 @@ class WhatIfAnswer:
     plan: GraftPlan
     recommended: CourseFigures | None
     figures: CourseFigures | None
+    holds_without: bool = False

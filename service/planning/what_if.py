@@ -12,8 +12,15 @@ from service.planning.quantities import PlanningQuantities
 from service.preferences.library import Preferences
 
 
+def is_better(plan: GraftPlan, other: GraftPlan) -> bool:
+    """Less left open, then fewer weighted days; a plan is better than none."""
+    if PlanOutcome.NO_PLAN in (plan.outcome, other.outcome):
+        return plan.outcome is not PlanOutcome.NO_PLAN and other.outcome is PlanOutcome.NO_PLAN
+    return (plan.settled.open_cm2, plan.objective_days) < (other.settled.open_cm2, other.objective_days)
+
+
 def compare_what_if(asked: WhatIf, recommended: tuple[GraftingCase, GraftPlan], other: tuple[GraftingCase, GraftPlan],
-                    evidence: Evidence, preferences: Preferences) -> WhatIfAnswer:
+                    evidence: Evidence, preferences: Preferences, *, holds_without: bool) -> WhatIfAnswer:
     """Both plans in figures, by the same weights.
 
     Parameters
@@ -21,6 +28,7 @@ def compare_what_if(asked: WhatIf, recommended: tuple[GraftingCase, GraftPlan], 
     asked : the conditions
     recommended, other : case and verified plan, of record and under the conditions
     evidence, preferences : numbers and weights
+    holds_without : whether the other plan is better and keeps every rule without the conditions too
     """
 
     def figures(case: GraftingCase, plan: GraftPlan) -> CourseFigures | None:
@@ -28,4 +36,4 @@ def compare_what_if(asked: WhatIf, recommended: tuple[GraftingCase, GraftPlan], 
             return None
         return course_figures(PlanningQuantities(case, evidence, preferences), plan.settled)
 
-    return WhatIfAnswer(asked, *other, figures(*recommended), figures(*other))
+    return WhatIfAnswer(asked, *other, figures(*recommended), figures(*other), holds_without)

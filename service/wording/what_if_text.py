@@ -18,6 +18,7 @@ from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_t
 from service.wording.text_table import Column, heading, paragraph, table
 
 NOTICE = "This is not the plan: it shows what would follow under other conditions."
+HOLDS_WITHOUT = "This plan keeps every rule without the conditions too: it could be chosen as it is."
 _NONE = "-"
 
 
@@ -65,7 +66,8 @@ def word_difference(answer: PlanAnswer) -> list[str]:
         return ["Under these conditions no plan is made.", *_reasons_for_none(what_if)]
     if what_if.recommended is None:
         return ["Under these conditions there is a plan, and without them there is none."]
-    return [*_differences(what_if, what_if.recommended, what_if.figures), *_new_findings(answer)]
+    chosen = [HOLDS_WITHOUT] if what_if.holds_without else []
+    return [*_differences(what_if, what_if.recommended, what_if.figures), *chosen, *_new_findings(answer)]
 
 
 def _reasons_for_none(what_if: WhatIfAnswer) -> Iterator[str]:
