@@ -59,7 +59,7 @@ def privacy_watch() -> Iterator[PrivacyWatch]:
 @contextmanager
 def serve(settings: Settings) -> Iterator[str]:
     """A real server on a free loopback port, for as long as the block runs; gives its address."""
-    listener = socket.socket()
+    listener = socket.socket(proto=socket.IPPROTO_TCP)
     listener.bind(("127.0.0.1", 0))
     server = uvicorn.Server(uvicorn.Config(
         create_app(settings), http=OutcomeProtocol, log_config=None, access_log=False))

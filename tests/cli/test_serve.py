@@ -9,6 +9,7 @@ from urllib.request import ProxyHandler, build_opener
 
 import pytest
 
+from service.cli.serve import _listen
 from tests.conftest import FIRST_PLAN
 
 START_SECONDS = 60
@@ -83,3 +84,9 @@ def test_a_sample_that_cannot_be_planned_ends_the_service(serve, tmp_path):
     process = serve("--show", str(broken))
     assert process.wait(timeout=START_SECONDS) == 5
     assert "not-json" in process.stderr.read()
+
+
+def test_answers_do_not_wait_for_a_receipt():
+    """The event loop sends at once only on sockets that state their protocol."""
+    with _listen("127.0.0.1", 0, False) as listener:
+        assert listener.proto == socket.IPPROTO_TCP
