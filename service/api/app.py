@@ -33,6 +33,7 @@ from service.wiring import build_parts
 
 log = logging.getLogger("graftstage")
 
+TOKEN_SCHEME = "bearer"
 DESCRIPTION = (
     "Decision support for licensed burn teams. Local protocol and clinical judgement come first. "
     "Not a medical device as shipped. No record is kept unless the site "
@@ -91,5 +92,17 @@ def _describe(app: FastAPI) -> dict:
             license_info={"name": "Apache-2.0", "identifier": "Apache-2.0"})
         base = app.state.parts.settings.canonical_base
         described.setdefault("components", {})["schemas"] = {**request_schemas(base), **answer_schemas()}
+        _describe_tokens(described)
         app.openapi_schema = described
     return app.openapi_schema
+
+
+def _describe_tokens(described: dict) -> None:
+    """A token goes with each operation that may refuse one; a deployment without issuers asks for none."""
+    described["components"]["securitySchemes"] = {TOKEN_SCHEME: {
+        "type": "http", "scheme": "bearer", "bearerFormat": "JWT",
+        "description": "Access token, or token of a CDS Hooks client; only where tokens are asked for"}}
+    operations = (operation for methods in described["paths"].values() for operation in methods.values())
+    for operation in operations:
+        if "401" in operation["responses"]:
+            operation["security"] = [{}, {TOKEN_SCHEME: []}]
