@@ -54,13 +54,17 @@ WITH_TOKENS = (
 
 @dataclass(frozen=True)
 class Parts:
-    """What a deployment consists of. A command that is run once has no storage."""
+    """What a deployment consists of. A command that is run once has no storage.
+
+    ``asked`` is who asks for what, where a call does not say it.
+    """
 
     settings: Settings
     evidence: Evidence
     preferences: Preferences
     storage: Storage | None = None
     own_key_set: dict | None = None  # JWKS of the key that the service signs with, if it has one
+    asked: Asked = NOT_STATED
 
 
 def build_parts(settings: Settings, storage: Storage | None = None) -> Parts:
@@ -146,7 +150,7 @@ class PlanReply:
 def answer_plan_request(
     parts: Parts, body: bytes, *, as_of: datetime | None = None, seconds: Decimal | None = None,
     beside: Sequence[tuple[str, dict]] = (),
-    now: datetime | None = None, asked: Asked = NOT_STATED, only_patient: str | None = None,
+    now: datetime | None = None, asked: Asked | None = None, only_patient: str | None = None,
 ) -> PlanReply:
     """Read, plan and verify; where there is storage, an answer leaves only with its row in the audit trail.
 
@@ -181,7 +185,7 @@ def answer_plan_request(
     started = perf_counter()
     read = read_request(body, as_of=as_of, now=now, beside=beside, **_site(parts.settings))
     _require_patient(read, only_patient)
-    recorder = _Recorder(parts, asked, read, body, started)
+    recorder = _Recorder(parts, asked or parts.asked, read, body, started)
     if read.missing:
         recorder.leave_row(None)
     else:
@@ -265,7 +269,7 @@ class ReadReply:
 
 
 def answer_read_request(
-    parts: Parts, body: bytes, *, as_of: datetime | None = None, asked: Asked = NOT_STATED,
+    parts: Parts, body: bytes, *, as_of: datetime | None = None, asked: Asked | None = None,
     only_patient: str | None = None,
 ) -> ReadReply:
     """Dry run: what was understood, set aside, missing or wrong.
@@ -278,7 +282,7 @@ def answer_read_request(
     _require_patient(read, only_patient)
     if parts.storage:
         parts.storage.trail.append(AuditEntry(
-            **asdict(asked), outcome="read", software=__version__, input_sha256=read.input_sha256,
+            **asdict(asked or parts.asked), outcome="read", software=__version__, input_sha256=read.input_sha256,
             settings_sha256=settings_sha256(parts.settings), duration_milliseconds=_milliseconds_since(started)))
     return ReadReply(read, parts.settings)
 

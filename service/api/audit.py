@@ -19,7 +19,7 @@ log = logging.getLogger("graftstage")
 
 UNAUTHENTICATED = "unauthenticated"
 #: Addresses that are asked for an answer, and the name that the trail has for each.
-_OPERATION = re.compile(r"(?:/fhir/\$|/cds-services/)([a-z][a-z0-9-]{0,63})(/feedback)?/?")
+_OPERATION = re.compile(r"/(?:fhir/\$|cds-services/|(?=workbench/))([a-z][a-z0-9-]{0,63})(/[a-z]{1,16})?/?")
 
 
 def asked_by(request: Request) -> Asked:
@@ -72,7 +72,7 @@ def _leave_row(scope: Scope, status: int, milliseconds: int) -> None:
 
 def _asked(scope: Scope) -> Asked:
     named = _OPERATION.fullmatch(scope["path"])
-    operation = f"{named[1]}{'-feedback' if named[2] else ''}" if named else "unknown"
+    operation = f"{named[1]}{(named[2] or '').replace('/', '-')}" if named else "unknown"
     return Asked(_state(scope).get("caller", UNAUTHENTICATED), operation)
 
 

@@ -79,14 +79,20 @@ class Guard:
 
 
 async def require_token(request: Request) -> None:
-    """Dependency of every route. Leaves ``caller``, the issuer, and ``patient_id``, the only one allowed, behind."""
+    """Dependency of every route. Leaves ``caller`` and ``patient_id``, the only one allowed, behind."""
     guard, route = request.app.state.guard, request.scope["route"].path
     if not guard.is_on or route in OPEN or route.startswith(_OPEN_FOLDER):
         return
     claims = await to_thread.run_sync(
         guard.check, route, request.scope["path"], request.headers.getlist("authorization"))
-    request.state.caller = claims["iss"]
+    request.state.caller = _name_caller(claims)
     request.state.patient_id = claims.get("patient")
+
+
+def _name_caller(claims: Mapping[str, Any]) -> str:
+    """Issuer and client, for the audit trail; never the subject, which may be a person."""
+    client = claims.get("client_id")
+    return f"{claims['iss']} {client}" if isinstance(client, str) else claims["iss"]
 
 
 def allowed_patient(request: Request) -> str | None:

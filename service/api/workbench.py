@@ -14,6 +14,7 @@ from starlette.responses import FileResponse, HTMLResponse, Response
 
 from service import __version__
 from service.api.answers import NOT_STORED, parts_of
+from service.api.audit import asked_by
 from service.api.carried_record import pack_record, unpack_record
 from service.api.transport_faults import TransportFault
 from service.api.workbench_edit import InputFault, apply_changes
@@ -119,7 +120,7 @@ def offered_languages(settings: Settings) -> tuple[Language, ...]:
 async def _in_workload(request: Request, work: Callable[[Parts], Response | WorkbenchPage]) -> Response:
     """Work off the event loop; what goes wrong is shown on the page, never what was sent."""
     try:
-        made = await request.app.state.workload.run(lambda: work(parts_of(request)))
+        made = await request.app.state.workload.run(lambda: work(replace(parts_of(request), asked=asked_by(request))))
     except InvalidCase as invalid:
         return _show(request, WorkbenchPage(problem=[word_fault(fault) for fault in invalid.faults]), 422)
     except (InputFault, DoneFault, ValueError, KeyError) as fault:

@@ -10,6 +10,7 @@ from service.settings import Settings
 from service.storage.storage import open_storage
 from service.storage.verify_trail import verify_trail
 from tests.conftest import SAMPLES, serve
+from tests.contract.issuer import PUBLIC_BASE, bearer, run_issuer
 from tests.privacy.watch import planted_texts
 
 PLAN, READ = "/fhir/$plan-grafts", "/fhir/$read-burn-record"
@@ -83,6 +84,27 @@ def test_a_fault_of_ours_leaves_a_row(http, new_rows, first_plan_body, monkeypat
     (row,) = new_rows()
     assert (row.outcome, row.detail) == ("refused-500", "service-fault")
     assert row.input_sha256 == sha256(first_plan_body).hexdigest()
+
+
+def test_the_caller_of_a_token_is_issuer_and_client(tmp_path, first_plan_body):
+    file = str(tmp_path / "tokens.sqlite")
+    with run_issuer() as issuer, serve(Settings(
+            database=file, public_base=PUBLIC_BASE, access_token_issuers=issuer.trusted,
+            token_endpoint=f"{issuer.address}/token")) as address:
+        token = issuer.sign(issuer.access_claims(sub="Practitioner/anna"))
+        for shown in (bearer(token), {}):
+            httpx.post(f"{address}{PLAN}", content=first_plan_body, headers=FHIR | shown, timeout=60, trust_env=False)
+    let_in, refused = open_storage(file).trail.rows()
+    assert (let_in.caller, let_in.outcome) == (f"{issuer.address} planner", "rule_of_thumb")
+    assert (refused.caller, refused.outcome) == ("unauthenticated", "refused-401")
+    assert "anna" not in repr(let_in)
+
+
+def test_the_workbench_leaves_rows_too(http, new_rows):
+    http.post("/workbench/read", files={"sample": (None, "missing-weight")})
+    http.post("/workbench/plan", files={"record": (None, "nothing of ours")})
+    assert [(row.operation, row.outcome) for row in new_rows()] == [
+        ("workbench-read", "read"), ("workbench-plan", "refused-422")]
 
 
 def test_what_is_no_operation_leaves_no_row(http, new_rows):
