@@ -14,7 +14,7 @@ from service.planning.candidates import LADDER, candidate_methods
 from service.planning.objective import weighted_open_days
 from service.planning.quantities import PlanningQuantities, cm2, tenths
 from service.wording.methods import method_in_words
-from service.wording.rounding import number_in_words, round_need_up, round_supply_down
+from service.wording.rounding import TENTH, number_in_words, round_need_up, round_supply_down
 
 
 def word_next_methods(quantities: PlanningQuantities, plan: SettledPlan) -> tuple[Reason, ...]:
@@ -71,7 +71,8 @@ def _reasons(quantities: PlanningQuantities, plan: SettledPlan, ordinal: int, me
     yield Reason("narrower-method" if skin > 0 else "wider-method", ordinal, (
         ("planned", method_in_words(planned)), ("other", method_in_words(other)),
         ("area_cm2", number_in_words(round_need_up(area))), ("skin_cm2", number_in_words(printed)),
-        ("days", str(abs(days))), ("better_or_worse", "better" if days < 0 else "worse")))
+        ("days", str(abs(days))), ("better_or_worse", "better" if days < 0 else "worse"),
+        ("days_per_100_cm2", number_in_words(abs(days) / abs(skin) * 100, TENTH))))
 
 
 def _harvest_cm2(quantities: PlanningQuantities, placement: Placement, method: GraftMethod) -> Decimal:

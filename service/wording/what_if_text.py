@@ -78,7 +78,7 @@ def _reasons_for_none(what_if: WhatIfAnswer) -> Iterator[str]:
 
 def _differences(what_if: WhatIfAnswer, plan: CourseFigures, other: CourseFigures) -> Iterator[str]:
     if plan == other:
-        yield "Nothing changes."
+        yield "Nothing changes: the plan holds under these conditions, and no better one was found."
         return
     sessions = len(other.session_days) - len(plan.session_days)
     if sessions:
@@ -130,7 +130,7 @@ def _new_findings(answer: PlanAnswer) -> Iterator[str]:
 def compare_rows(what_if: WhatIfAnswer) -> list[tuple[str, str, str]]:
     """Label, plan of record, what if; a dash where there is nothing of the kind. None without another plan."""
     plan, other = what_if.recommended, what_if.figures
-    if other is None:
+    if other is None or other == plan:
         return []
 
     def row(label: str, word: Callable[[CourseFigures], str]) -> tuple[str, str, str]:

@@ -77,4 +77,7 @@ def test_a_method_that_is_not_at_hand_is_no_neighbour():
 def test_in_words():
     _, _, reasons = planned(2)
     words = word_reason(reasons[0])
-    assert words[0].isupper() and " instead of " in words and words.endswith((" better.", " worse."))
+    assert words[0].isupper() and " instead of " in words and words.endswith(" for each 100 cm² of skin.")
+    said = dict(reasons[0].values)
+    rate = Decimal(said["days"]) / Decimal(said["skin_cm2"].replace(",", "")) * 100
+    assert abs(rate / Decimal(said["days_per_100_cm2"]) - 1) < Decimal("0.1")
