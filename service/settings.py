@@ -25,6 +25,7 @@ _LANGUAGE = re.compile(r"[a-z]{2,3}")
 _ORIGIN = re.compile(r"https?://[^\s/]+|\*")
 _BASE = re.compile(r"https?://[^\s/?#@\\]+(/[^\s/?#\\]+)*")
 _URL = re.compile(r"https?://[^\s/?#@\\]+([/?][^\s#\\]*)?")
+_KEY_FILE = re.compile(r"file:///[^\s?#]+")
 WITHOUT_TOKENS = "No tokens are asked for: whoever reaches the service is answered"
 
 
@@ -57,9 +58,9 @@ class Settings(BaseSettings):
     ``public_base`` is the address of the service as callers write it, without ``/fhir``: tokens name it, answers never
     learn it from a request. ``access_token_issuers`` and ``hook_clients`` list whose tokens open ``/fhir`` and
     ``/cds-services``, each as ``issuer=address-of-its-keys``, parted by spaces; an issuer with two addresses is listed
-    twice. Once one of them is set, tokens are asked for everywhere. ``token_endpoint`` is where callers get access
-    tokens; ``longest_token_seconds`` is the longest life that a token may have.
-    ``development_without_tokens`` lets the service listen beyond loopback without tokens.
+    twice, and ``file:///path`` is a key set on this machine. Once one of them is set, tokens are asked for everywhere.
+    ``token_endpoint`` is where callers get access tokens; ``longest_token_seconds`` is the longest life that a token
+    may have. ``development_without_tokens`` lets the service listen beyond loopback without tokens.
 
     ``record_servers`` lists the FHIR base addresses that may be called back for data that a hook did not bring, none
     by default. ``record_client_id``, ``record_key_file`` (a private key as JWK or PEM) and ``record_token_endpoint``
@@ -80,7 +81,7 @@ class Settings(BaseSettings):
     allowed_hosts: Annotated[tuple[str, ...], NoDecode] = ()
     cors_origins: Annotated[tuple[str, ...], NoDecode] = ()
     languages: Annotated[tuple[str, ...], NoDecode] = ()
-    database: str = DATABASE_IN_STATE_FOLDER
+    database: str = Field(default=DATABASE_IN_STATE_FOLDER, repr=False)  # may hold a password
     hook_seconds: Decimal = Field(default=Decimal("0.2"), ge=Decimal("0.05"), le=10)
     card_change_percent: Decimal = Field(default=Decimal(25), ge=0, le=1000)
     keep_plan_hours: float = Field(default=0, ge=0, le=720)
@@ -136,8 +137,9 @@ class Settings(BaseSettings):
         urls: dict[str, list[str]] = {}
         for pair in text.split():
             issuer, _, url = pair.partition("=")
-            if not (issuer and is_safe_url(url)):
-                raise ValueError("issuer=address-of-its-keys, parted by spaces; addresses are https beyond loopback")
+            if not (issuer and (is_safe_url(url) or _KEY_FILE.fullmatch(url))):
+                raise ValueError(
+                    "issuer=address-of-its-keys, parted by spaces; https beyond loopback, or file:///path/to/keys")
             urls.setdefault(issuer, []).append(url)
         return tuple(TrustedIssuer(issuer, tuple(key_urls)) for issuer, key_urls in urls.items())
 

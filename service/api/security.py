@@ -16,6 +16,7 @@ from starlette.requests import Request
 
 from service.api.conformance import RESOURCE_TYPES
 from service.api.transport_faults import TransportFault
+from service.domain.errors import StorageFault
 from service.fhir.operation_scopes import all_needs, operation_needs, scope_text
 from service.settings import Settings
 from service.tokens.key_cache import KeyCache
@@ -86,6 +87,20 @@ async def require_token(request: Request) -> None:
     claims = await to_thread.run_sync(
         guard.check, route, request.scope["path"], request.headers.getlist("authorization"))
     request.state.caller = _name_caller(claims)
+    """Dependency of every route: 401, 403, or 503 where it cannot be known whether a token was used.
+
+    Leaves ``caller``, the issuer, and ``patient_id``, the only one allowed, behind.
+    """
+    guard, route = request.app.state.guard, request.scope["route"].path
+    if not guard.is_on or route in OPEN or route.startswith(_OPEN_FOLDER):
+        return
+    try:
+        claims = await to_thread.run_sync(
+            guard.check, route, request.scope["path"], request.headers.getlist("authorization"))
+    except StorageFault as fault:
+        log.error("used tokens cannot be looked up: %s", fault)
+        raise TransportFault("tokens-unavailable", {"Connection": "close"}) from None
+    request.state.caller = claims["iss"]
     request.state.patient_id = claims.get("patient")
 
 

@@ -7,6 +7,7 @@ import logging
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from threading import Lock
 from time import monotonic
 
@@ -31,6 +32,7 @@ MOST_KEYS = 50
 
 PublicKey = ECKey | RSAKey
 KeyName = tuple[str, str]  # key id and algorithm
+_FILE = "file://"
 _TYPES = {"EC": ECKey, "RSA": RSAKey}
 
 
@@ -82,13 +84,24 @@ class KeyCache:
 
 
 def read_key_set(url: str) -> bytes:
-    """The key set at an address, as text. Raises ``OutboundFault``."""
+    """The key set at an address, or in a file that was agreed on, as text. Raises ``OutboundFault``."""
+    if url.startswith(_FILE):
+        return _read_file(url.removeprefix(_FILE))
+
     async def call() -> bytes:
         async with make_client() as client:
             return await fetch(
                 client, Call(url, {"Accept": "application/json"}), most_bytes=MOST_BYTES, seconds=FETCH_SECONDS)
 
     return run(call)
+
+
+def _read_file(path: str) -> bytes:
+    try:
+        with Path(path).open("rb") as file:
+            return file.read(MOST_BYTES)
+    except OSError as error:
+        raise OutboundFault(f"the key file cannot be read ({type(error).__name__})") from None
 
 
 def read_keys(text: bytes) -> dict[KeyName, PublicKey]:

@@ -162,6 +162,17 @@ def test_who_asked_stands_in_the_audit_trail(issuer):
     assert [row.caller for row in rows] == [issuer.address, "unauthenticated"]
 
 
+def test_where_used_tokens_cannot_be_looked_up_no_hook_is_answered(issuer, caplog):
+    app = TestClient(create_app(Settings(**TRUSTED | {"hook_clients": issuer.trusted})))
+    key = f"es-{issuer.rotate()}"
+    with app.app.state.parts.storage.database.writing() as connection:
+        connection.exec_driver_sql("DROP TABLE seen_token")
+    answer = app.get("/cds-services", headers=bearer(issuer.sign(issuer.hook_claims("/cds-services"), key=key)))
+    assert answer.status_code == 503
+    assert answer.json()["issue"][0]["details"]["coding"][0]["code"] == "tokens-unavailable"
+    assert "used tokens cannot be looked up" in caplog.text
+
+
 def test_a_page_of_a_named_origin_may_send_a_token():
     app = TestClient(create_app(Settings(cors_origins="https://records.example.org", **TRUSTED)))
     answer = app.options("/fhir/$plan-grafts", headers={

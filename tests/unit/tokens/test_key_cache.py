@@ -163,6 +163,18 @@ def test_an_address_that_takes_too_long_gives_no_key(monkeypatch):
         assert KeyCache().find(server.address, "k1", "ES384") is None
 
 
+def test_keys_come_from_a_file_and_a_lost_file_gives_none(tmp_path, caplog):
+    file = tmp_path / "planted keys.json"
+    file.write_bytes(key_set(public(EC)))
+    assert KeyCache().find(f"file://{file}", "k1", "ES384").thumbprint() == EC.thumbprint()
+    file.write_bytes(key_set(public(EC)) + b" " * key_cache.MOST_BYTES)
+    assert KeyCache().find(f"file://{file}", "k1", "ES384")
+    file.unlink()
+    assert KeyCache().find(f"file://{file}", "k1", "ES384") is None
+    assert KeyCache().find(f"file://{tmp_path}", "k1", "ES384") is None
+    assert "cannot be read" in caplog.text and "planted" not in caplog.text
+
+
 def test_keys_come_from_a_real_address():
     with run_loopback(answer(key_set(public(EC)))) as server:
         assert KeyCache().find(server.address, "k1", "ES384").thumbprint() == EC.thumbprint()
