@@ -48,8 +48,8 @@ _TELLS_OF_BURN = ("conditions", "wounds")
 class HookCall:
     """One call and what it is answered with.
 
-    ``fetch`` reads from the record what the call lacks, where that is switched on; ``link`` is
-    the address of the plan page, where plans are kept.
+    ``fetch`` reads from the record what the call lacks, where that is switched on; ``pages`` is
+    the address that plan pages lie below, where plans are kept.
     """
 
     parts: Parts
@@ -57,11 +57,15 @@ class HookCall:
     request: HookRequest
     asked: Asked
     fetch: Fetch | None = None
-    link: str | None = None
+    pages: str | None = None
 
     @property
     def base(self) -> str:
         return self.parts.settings.canonical_base
+
+    def link_to(self, reply: PlanReply) -> str | None:
+        """Where the plan can be read whole, while its request is kept."""
+        return f"{self.pages}/{reply.plan_id}" if self.pages else None
 
     @cached_property
     def card_id(self) -> str:
@@ -186,7 +190,7 @@ def _tell_due(call: HookCall, reply: PlanReply, entries: list[dict]) -> list[dic
     event = headline.event
     is_new = event is not None and not frame.before.holds("Task", identify_event(frame, event))
     suggestion = write_suggestion(frame, headline, call.card_id, call.request.patient_id) if is_new else None
-    card = write_card(call.card_id, words, call.base, suggestion=suggestion, link=call.link)
+    card = write_card(call.card_id, words, call.base, suggestion=suggestion, link=call.link_to(reply))
     return call.give(situation, _subject_of(headline), card)
 
 

@@ -150,7 +150,7 @@ class PlanReply:
 def answer_plan_request(
     parts: Parts, body: bytes, *, as_of: datetime | None = None, seconds: Decimal | None = None,
     beside: Sequence[tuple[str, dict]] = (),
-    now: datetime | None = None, asked: Asked | None = None, only_patient: str | None = None,
+    now: datetime | None = None, asked: Asked | None = None, only_patient: str | None = None, keeps: bool = True,
 ) -> PlanReply:
     """Read, plan and verify; where there is storage, an answer leaves only with its row in the audit trail.
 
@@ -172,6 +172,8 @@ def answer_plan_request(
         Who asks for what.
     only_patient : str, optional
         Id of the one patient that the caller may ask about; any when absent.
+    keeps : bool
+        Whether the request may be kept for as long as the site says.
 
     Raises
     ------
@@ -185,7 +187,7 @@ def answer_plan_request(
     started = perf_counter()
     read = read_request(body, as_of=as_of, now=now, beside=beside, **_site(parts.settings))
     _require_patient(read, only_patient)
-    recorder = _Recorder(parts, asked or parts.asked, read, body, started)
+    recorder = _Recorder(parts, asked or parts.asked, read, body, started, keeps)
     if read.missing:
         recorder.leave_row(None)
     else:
@@ -220,6 +222,7 @@ class _Recorder:
     read: ReadResult
     body: bytes
     started: float
+    keeps: bool
     reply: PlanReply | None = None
 
     def leave_row(self, answer: PlanAnswer | None) -> None:
@@ -228,7 +231,7 @@ class _Recorder:
         self.reply = PlanReply(self.read, answer, settings, _seconds_since(self.started))
         if storage is None:
             return
-        if answer and settings.keep_plan_hours:
+        if answer and self.keeps and settings.keep_plan_hours:
             storage.kept_plans.keep(self._kept(), now=datetime.now(UTC))
         storage.trail.append(self._entry(answer))
 

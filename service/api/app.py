@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service import __version__
-from service.api import cds_hooks, fhir_operations, health, pages, well_known, workbench
+from service.api import cds_hooks, fhir_operations, health, pages, plans, well_known, workbench
 from service.api.answers import write_error
 from service.api.audit import RefusalAudit
 from service.api.conformance import Conformance
@@ -59,7 +59,8 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.idempotency_keys = IdempotencyKeys()
     app.state.workload = Workload(settings.concurrent_plans, settings.waiting_plans)
     for router in (
-            fhir_operations.router, cds_hooks.router, well_known.router, health.router, pages.router, workbench.router):
+            fhir_operations.router, cds_hooks.router, well_known.router, health.router, pages.router, plans.router,
+            workbench.router):
         app.include_router(router)
     for kind in (InvalidCase, OtherPatient, ServiceFault, TransportFault, HTTPException):
         app.add_exception_handler(kind, _answer_error)

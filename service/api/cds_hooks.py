@@ -33,11 +33,11 @@ async def call(request: Request) -> Response:
     (service, answer), form = _service_of(request), _form(request)
     body = await read_body(request)
     note_body(request, body)
-    parts = parts_of(request)
+    parts, pages = parts_of(request), _plan_pages(request)
 
     def write() -> Response:
         called = read_hook_request(body, service.hook)
-        hook_call = HookCall(parts, service, called, asked_by(request), open_record(parts.settings, called))
+        hook_call = HookCall(parts, service, called, asked_by(request), open_record(parts.settings, called), pages)
         cards = answer(hook_call)
         response = write_resource(request, {"cards": cards}, form)
         parts.storage.trail.append(describe_cards(
@@ -63,6 +63,13 @@ async def feedback(request: Request) -> Response:
         return Response(status_code=200, headers=NOT_STORED)
 
     return await request.app.state.workload.run(keep)
+
+
+def _plan_pages(request: Request) -> str | None:
+    """Where plan pages lie, if requests are kept; the address that callers use, where the site has said it."""
+    settings = parts_of(request).settings
+    base = settings.public_base or str(request.base_url).rstrip("/")
+    return f"{base}/plans" if settings.keep_plan_hours else None
 
 
 def _form(request: Request) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import cache
 from pathlib import Path
@@ -31,7 +31,8 @@ from service.sheet.done_form import DoneFault, read_done_form
 from service.sheet.inputs import present_inputs
 from service.sheet.render import STATIC, read_style, write_list_pdf, write_sheet_html, write_sheet_pdf, write_workbench
 from service.sheet.workbench_page import ReadPart, WorkbenchPage, make_result
-from service.wiring import Parts, PlanReply, answer_plan_request, answer_read_request
+from service.storage.audit_entry import Asked
+from service.wiring import Parts, PlanReply, ReadReply, answer_plan_request, answer_read_request
 from service.wording.languages import Language, gettext_for, languages
 
 router = APIRouter(include_in_schema=False)
@@ -46,11 +47,35 @@ PAGE_HEADERS = {
     "X-Content-Type-Options": "nosniff",
 }
 _AFTER_SESSION = time(18)
+OPERATION = "workbench"
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What the pages plan with: the parts, and who asks. What is read or planned here is never kept."""
+
+    parts: Parts
+    asked: Asked
+
+    @property
+    def settings(self) -> Settings:
+        return self.parts.settings
+
+    def read(self, body: bytes) -> ReadReply:
+        return answer_read_request(self.parts, body, asked=self.asked)
+
+    def plan(self, body: bytes) -> PlanReply:
+        return answer_plan_request(self.parts, body, asked=self.asked, keeps=False)
+
+
+def _bench_of(request: Request) -> Bench:
+    return Bench(parts_of(request), replace(asked_by(request), operation=OPERATION))
 
 
 @router.get("/")
 async def home(request: Request) -> Response:
-    return _show(request, WorkbenchPage())
+    """The page; where tokens are asked for, a browser has none to send, and the page says so."""
+    return _show(request, WorkbenchPage(is_closed=parts_of(request).settings.are_tokens_asked_for))
 
 
 @router.get("/workbench/style.css")
@@ -75,14 +100,14 @@ async def read(request: Request) -> Response:
         body = (SAMPLES / f"{sample}.json").read_bytes()
     else:
         return _show(request, WorkbenchPage(problem=["Choose a sample or a file."]), 400)
-    return await _in_workload(request, lambda parts: _read_page(parts, body, sample, request))
+    return await _in_workload(request, lambda bench: _read_page(bench, body, sample, request))
 
 
 @router.post("/workbench/plan")
 async def plan(request: Request) -> Response:
     """The record with its changes, planned, beside the plan before."""
     form = await read_form(request)
-    return await _in_workload(request, lambda parts: _plan_page(parts, form, request))
+    return await _in_workload(request, lambda bench: _plan_page(bench, form, request))
 
 
 @router.post("/workbench/done")
@@ -90,14 +115,14 @@ async def done(request: Request) -> Response:
     """The numbers of a session, for the record or for the next plan."""
     form = await read_form(request)
     if form.fields.get("then") == "download":
-        return await _in_workload(request, lambda parts: _download_done(parts, form))
-    return await _in_workload(request, lambda parts: _replan_page(parts, form, request))
+        return await _in_workload(request, lambda bench: _download_done(bench, form))
+    return await _in_workload(request, lambda bench: _replan_page(bench, form, request))
 
 
 @router.post("/workbench/download")
 async def download(request: Request) -> Response:
     form = await read_form(request)
-    return await _in_workload(request, lambda parts: _write_download(parts, form, language_of(request)))
+    return await _in_workload(request, lambda bench: _write_download(bench, form, language_of(request)))
 
 
 @cache
@@ -117,10 +142,10 @@ def offered_languages(settings: Settings) -> tuple[Language, ...]:
     return tuple(one for one in languages().values() if one.reviewed or one.code in settings.languages)
 
 
-async def _in_workload(request: Request, work: Callable[[Parts], Response | WorkbenchPage]) -> Response:
+async def _in_workload(request: Request, work: Callable[[Bench], Response | WorkbenchPage]) -> Response:
     """Work off the event loop; what goes wrong is shown on the page, never what was sent."""
     try:
-        made = await request.app.state.workload.run(lambda: work(replace(parts_of(request), asked=asked_by(request))))
+        made = await request.app.state.workload.run(lambda: work(_bench_of(request)))
     except InvalidCase as invalid:
         return _show(request, WorkbenchPage(problem=[word_fault(fault) for fault in invalid.faults]), 422)
     except (InputFault, DoneFault, ValueError, KeyError) as fault:
@@ -150,8 +175,8 @@ def _show(request: Request, page: WorkbenchPage, status: int = 200) -> Response:
     return HTMLResponse(html, status, PAGE_HEADERS)
 
 
-def _read_page(parts: Parts, body: bytes, sample: str, request: Request) -> WorkbenchPage:
-    read = answer_read_request(parts, body).read
+def _read_page(bench: Bench, body: bytes, sample: str, request: Request) -> WorkbenchPage:
+    read = bench.read(body).read
     return WorkbenchPage(
         record=pack_record(body), sample=sample, curl=_curl(request), read=ReadPart(**read_in_words(read)),
         as_of=read.request.as_of.isoformat() if read.request else "",
@@ -159,69 +184,69 @@ def _read_page(parts: Parts, body: bytes, sample: str, request: Request) -> Work
         if read.record and read.request else None)
 
 
-def _plan_page(parts: Parts, form: Form, request: Request) -> WorkbenchPage:
-    before = _carried(parts, form, "before") if form.fields.get("before") else None
-    changed = _apply(parts, _carried(parts, form), form)
-    return _page_of(parts, changed, before, request)
+def _plan_page(bench: Bench, form: Form, request: Request) -> WorkbenchPage:
+    before = _carried(bench, form, "before") if form.fields.get("before") else None
+    changed = _apply(bench, _carried(bench, form), form)
+    return _page_of(bench, changed, before, request)
 
 
-def _carried(parts: Parts, form: Form, name: str = "record") -> bytes:
+def _carried(bench: Bench, form: Form, name: str = "record") -> bytes:
     """The record that the page has carried. Raises ``ValueError`` when it is not one of ours."""
-    return unpack_record(form.fields.get(name, ""), parts.settings.max_body_bytes)
+    return unpack_record(form.fields.get(name, ""), bench.settings.max_body_bytes)
 
 
-def _apply(parts: Parts, record: bytes, form: Form) -> bytes:
-    read = answer_read_request(parts, record).read
+def _apply(bench: Bench, record: bytes, form: Form) -> bytes:
+    read = bench.read(record).read
     if read.request is None:
         raise InvalidCase(read.faults)
-    return dump(apply_changes(read, read_json(record), form.fields, parts.settings.canonical_base))
+    return dump(apply_changes(read, read_json(record), form.fields, bench.settings.canonical_base))
 
 
-def _page_of(parts: Parts, body: bytes, before: bytes | None, request: Request) -> WorkbenchPage:
-    page = _read_page(parts, body, "", request)
-    reply = answer_plan_request(parts, body)
+def _page_of(bench: Bench, body: bytes, before: bytes | None, request: Request) -> WorkbenchPage:
+    page = _read_page(bench, body, "", request)
+    reply = bench.plan(body)
     if reply.answer is None:
         return page
-    earlier = answer_plan_request(parts, before).answer if before else None
+    earlier = bench.plan(before).answer if before else None
     return replace(page, result=make_result(reply.answer, earlier, gettext_for(language_of(request)).gettext))
 
 
-def _noted(parts: Parts, form: Form) -> tuple[DoneSession, RequestEditor, ReadResult]:
+def _noted(bench: Bench, form: Form) -> tuple[DoneSession, RequestEditor, ReadResult]:
     """The notes of a session, and the record that they belong to."""
     fields = {name: text for name, text in form.fields.items() if name not in ("record", "then", "done-day")}
     try:
         day = date.fromisoformat(form.fields.get("done-day", "").strip())
     except ValueError:
         raise InputFault("day of the session") from None
-    body = _carried(parts, form)
-    read = answer_read_request(parts, body).read
+    body = _carried(bench, form)
+    read = bench.read(body).read
     if read.request is None:
         raise InvalidCase(read.faults)
-    editor = RequestEditor(read_json(body), read.request.as_of, parts.settings.canonical_base)
+    editor = RequestEditor(read_json(body), read.request.as_of, bench.settings.canonical_base)
     return read_done_form(fields, day), editor, read
 
 
-def _replan_page(parts: Parts, form: Form, request: Request) -> WorkbenchPage:
+def _replan_page(bench: Bench, form: Form, request: Request) -> WorkbenchPage:
     """The record with the notes, planned as of the evening of the session."""
-    noted, editor, read = _noted(parts, form)
+    noted, editor, read = _noted(bench, form)
     editor.add_session(noted)
     evening = datetime.combine(noted.day, _AFTER_SESSION, ZoneInfo(read.request.time_zone))
     editor.set_parameter("as-of", {"valueInstant": max(evening, read.request.as_of).isoformat()})
-    return _page_of(parts, dump(editor.request), _carried(parts, form), request)
+    return _page_of(bench, dump(editor.request), _carried(bench, form), request)
 
 
-def _download_done(parts: Parts, form: Form) -> Response:
-    noted, editor, _ = _noted(parts, form)
-    bundle = write_done_session(noted, editor.subject, parts.settings.canonical_base)
+def _download_done(bench: Bench, form: Form) -> Response:
+    noted, editor, _ = _noted(bench, form)
+    bundle = write_done_session(noted, editor.subject, bench.settings.canonical_base)
     return _attach(dump(bundle, indent=True), f"session-{noted.day}.json", "application/fhir+json")
 
 
-def _write_download(parts: Parts, form: Form, language: Language) -> Response:
+def _write_download(bench: Bench, form: Form, language: Language) -> Response:
     """One form of the answer, as a file."""
-    body, wanted = _carried(parts, form), form.fields.get("form", "")
+    body, wanted = _carried(bench, form), form.fields.get("form", "")
     if wanted == "request.json":
         return _attach(dump(read_json(body), indent=True), wanted, "application/fhir+json")
-    reply = answer_plan_request(parts, body)
+    reply = bench.plan(body)
     if wanted == "answer.json":
         return _attach(dump(reply.resource, indent=True), wanted, "application/fhir+json")
     if wanted == "answer.txt":

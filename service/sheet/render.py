@@ -123,6 +123,12 @@ def read_style(name: str = "sheet.css") -> str:
     return (TEMPLATES / name).read_text()
 
 
+def write_not_kept(language: Language) -> str:
+    """The page in place of a plan that cannot be shown."""
+    return _environment(language).get_template("not_kept.html").render(
+        language=language, style_link="", style=read_style())
+
+
 def write_workbench(page: WorkbenchPage, language: Language, *, root: str, **told: object) -> str:
     """The workbench in one of its states; ``root`` is the prefix under which a proxy serves it."""
     _ = gettext_for(language).gettext

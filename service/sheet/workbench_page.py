@@ -49,9 +49,13 @@ class ResultPart:
 
 @dataclass(frozen=True)
 class WorkbenchPage:
-    """One state of the page; ``record`` is the request, packed, which the page carries and nobody keeps."""
+    """One state of the page; ``record`` is the request, packed, which the page carries and nobody keeps.
+
+    ``is_closed``: tokens are asked for, which a page cannot send.
+    """
 
     record: str = ""
+    is_closed: bool = False
     sample: str = ""
     as_of: str = ""
     curl: str = ""

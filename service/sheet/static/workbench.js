@@ -27,7 +27,7 @@ window.addEventListener("pageshow", () => {
   for (const button of document.querySelectorAll("button")) button.removeAttribute("aria-disabled");
 });
 
-const drop = document.querySelector(".drop");
+const drop = document.querySelector(".drop") || document.createElement("p");
 drop.addEventListener("dragover", (event) => event.preventDefault());
 drop.addEventListener("drop", (event) => {
   event.preventDefault();
