@@ -47,7 +47,6 @@ PAGE_HEADERS = {
     "X-Content-Type-Options": "nosniff",
 }
 _AFTER_SESSION = time(18)
-OPERATION = "workbench"
 
 
 @dataclass(frozen=True)
@@ -69,7 +68,7 @@ class Bench:
 
 
 def _bench_of(request: Request) -> Bench:
-    return Bench(parts_of(request), replace(asked_by(request), operation=OPERATION))
+    return Bench(parts_of(request), asked_by(request))
 
 
 @router.get("/")

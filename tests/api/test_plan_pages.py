@@ -86,4 +86,4 @@ def test_the_workbench_keeps_nothing_even_where_plans_are_kept(keeping):
 def test_pages_leave_their_rows_in_the_audit_trail(keeping, planned):
     keeping.get(f"/plans/{plan_id(planned)}")
     operations = {row.operation for row in keeping.app.state.parts.storage.trail.rows()}
-    assert {"plan-page", "workbench"} <= operations
+    assert {"plan-page", "workbench-plan"} <= operations
