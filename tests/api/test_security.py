@@ -153,13 +153,15 @@ def test_a_token_for_one_patient_opens_no_page_that_does_not_look(issuer):
     assert app.post("/workbench/plan", headers=bearer(anyone)).status_code not in (401, 403)
 
 
-def test_who_asked_stands_in_the_audit_trail(issuer):
+@pytest.mark.parametrize(("client", "caller"), [
+    ("planner", " planner"), (None, ""), ("a\nb", ""), ("a b", ""), ("x" * 201, ""), (["planner"], "")])
+def test_who_asked_stands_in_the_audit_trail(issuer, client, caller):
     app = TestClient(create_app(Settings(**TRUSTED | {"access_token_issuers": issuer.trusted})))
-    key = f"es-{issuer.rotate()}"
-    app.post("/fhir/$plan-grafts", headers=bearer(issuer.sign(issuer.access_claims(), key=key)))
+    token = issuer.sign(issuer.access_claims(client_id=client), key=f"es-{issuer.rotate()}")
+    app.post("/fhir/$plan-grafts", headers=bearer(token))
     app.post("/fhir/$plan-grafts", headers=bearer("a.b.c"))
     rows = list(app.app.state.parts.storage.trail.rows())
-    assert [row.caller for row in rows] == [issuer.address, "unauthenticated"]
+    assert [row.caller for row in rows] == [f"{issuer.address}{caller}", "unauthenticated"]
 
 
 def test_where_used_tokens_cannot_be_looked_up_no_hook_is_answered(issuer, caplog):
