@@ -14,8 +14,8 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, Table, create_engine, event, text
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, SQLAlchemyError
-from sqlalchemy.pool import NullPool, QueuePool
+from sqlalchemy.exc import ArgumentError, DisconnectionError, SQLAlchemyError
+from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
 
 from service.domain.errors import StorageFault
 from service.settings import DATABASE_IN_MEMORY, DATABASE_IN_STATE_FOLDER, state_folder
@@ -108,15 +108,38 @@ def _sqlite(url: URL) -> Engine:
     in_memory = not url.database or url.database == ":memory:"
     if not in_memory:
         _make_private(Path(url.database))
-    # A database in memory lives in its one connection, which every thread waits for. A file is opened anew each
-    # time: a connection that is held would go on writing into a file that has been deleted.
-    pool = {"poolclass": QueuePool, "pool_size": 1, "max_overflow": 0} if in_memory else {"poolclass": NullPool}
+    # A database in memory lives in its one connection, which every thread waits for.
+    sizes = {"pool_size": 1, "max_overflow": 0} if in_memory else {}
     engine = create_engine(
-        url, hide_parameters=True, **pool,
+        url, poolclass=QueuePool, hide_parameters=True, **sizes,
         connect_args={"check_same_thread": False, "timeout": PATIENCE_MILLISECONDS / 1000})
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
+    if not in_memory:
+        _notice_another_file(engine, Path(url.database))
     return engine
+
+
+def _notice_another_file(engine: Engine, file: Path) -> None:
+    """A connection that is held would go on writing into a file that has been deleted: it is given up instead."""
+
+    def note(_connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:
+        record.info["file"] = _identity_of(file)
+
+    def compare(_connection: sqlite3.Connection, record: ConnectionPoolEntry, _proxy: object) -> None:
+        if record.info["file"] != _identity_of(file):
+            raise DisconnectionError("the database file has been deleted or replaced")
+
+    event.listen(engine, "connect", note)
+    event.listen(engine, "checkout", compare)
+
+
+def _identity_of(file: Path) -> tuple[int, int] | None:
+    try:
+        found = file.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def _make_private(file: Path) -> None:

@@ -22,6 +22,7 @@ from service.preferences.library import load_preferences
 from service.settings import Settings
 from service.wiring import answer_plan_request, build_parts
 from tests import builders
+from tests.bench.audit import flush_milliseconds, measure_audit
 from tests.bench.memory import REQUESTS, measure_memory
 from tests.bench.refusals import measure_refusals
 from tests.bench.timing import median_milliseconds, paired
@@ -86,10 +87,17 @@ def bench_refusals() -> None:
         row(f"refuse {name}", f"{milliseconds:.1f} ms", f"{megabytes:.1f} MB beside the body")
 
 
+def bench_audit() -> None:
+    flush = flush_milliseconds()
+    for database, milliseconds in measure_audit():
+        row(f"a row of the audit trail, {database}", f"{milliseconds:.1f} ms", f"ratio {milliseconds / flush:.1f}")
+    row("  flush of a page to the same disk", f"{flush:.1f} ms")
+
+
 def main() -> None:
     load = ", ".join(f"{value:.1f}" for value in os.getloadavg())
     print(f"Python {platform.python_version()}, {os.cpu_count()} cores, load {load}")
-    for bench in (bench_reading, bench_plans, bench_writing, bench_refusals, bench_memory):
+    for bench in (bench_reading, bench_plans, bench_writing, bench_audit, bench_refusals, bench_memory):
         bench()
 
 

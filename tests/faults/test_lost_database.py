@@ -9,6 +9,7 @@ import httpx2 as httpx
 import pgserver
 import pytest
 from sqlalchemy import event
+from sqlalchemy.pool import QueuePool
 
 from service.settings import Settings
 from service.storage import database as database_module
@@ -57,8 +58,8 @@ def test_while_another_program_holds_the_lock_no_answer_leaves(file, first_plan_
 
 
 def test_on_a_full_disk_no_answer_leaves_and_the_chain_holds(file, first_plan_body):
-    @event.listens_for(database_module.Engine, "connect")
-    def fill(connection, _record):
+    @event.listens_for(QueuePool, "checkout")
+    def fill(connection, _record, _proxy):
         connection.execute(f"PRAGMA max_page_count={pages}")
 
     pages = 1_000_000
@@ -72,7 +73,7 @@ def test_on_a_full_disk_no_answer_leaves_and_the_chain_holds(file, first_plan_bo
             pages = 1_000_000
             assert http.post(PLAN, content=first_plan_body, headers=FHIR).status_code == 200
     finally:
-        event.remove(database_module.Engine, "connect", fill)
+        event.remove(QueuePool, "checkout", fill)
     trail = open_storage(str(file)).trail
     assert verify_trail(trail).faults == ()
     assert [row.outcome for row in trail.rows()].count("rule_of_thumb") == 2 + statuses.count(200)
@@ -89,8 +90,10 @@ def test_a_file_that_was_deleted_is_noticed(file, first_plan_body):
 
 def test_a_file_that_is_no_database_any_more_is_noticed(file, first_plan_body):
     with calling(file) as http:
+        other = file.parent / "other"
         for name in os.listdir(file.parent):
-            (file.parent / name).write_bytes(b"something else " * 500)
+            other.write_bytes(b"something else " * 500)
+            other.rename(file.parent / name)
         assert_withheld(http, first_plan_body)
 
 
