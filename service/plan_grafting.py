@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from decimal import Decimal
 
 from service import __version__
 from service.assessment.assess import assess_case
@@ -41,6 +42,9 @@ from service.simulation.simulate import DEFAULT_SEED, forecast_plan
 from service.verification.verify import verify_plan
 
 _SEVERITY_ORDER = list(Severity)
+
+#: With less time to search than this only the plan itself is made, for who cannot wait. [s]
+_FIRST_PLAN_BELOW_SECONDS = Decimal("0.5")
 
 #: Where each answer leaves its row: versions and outcome, no patient value.
 Audit = Callable[[PlanAnswer], None]
@@ -81,8 +85,10 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         plan = GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan=refusal.code, findings=(refusal,))
         case, read_findings, fluids = replace(case, findings=()), (), None
     else:
-        plan = _forecast(case, _plan_case(case, evidence, preferences), evidence, preferences, seed)
-        plan = _with_others(case, plan, evidence, preferences)
+        plan = _plan_case(case, evidence, preferences)
+        if not _is_first(request):
+            plan = _forecast(case, plan, evidence, preferences, seed)
+            plan = _with_others(case, plan, evidence, preferences)
         fluids = estimate_fluids(case, evidence, preferences)
     beside = (Finding("fluid-cross-check", Severity.LOW),) if fluids else ()
     care = _care(case, plan, evidence, preferences)
@@ -103,6 +109,11 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     )
     audit(answer)
     return answer
+
+
+def _is_first(request: PlanRequest) -> bool:
+    """Whether a first plan is asked for: without forecast, other plans and the other answers to open questions."""
+    return request.search_seconds < _FIRST_PLAN_BELOW_SECONDS
 
 
 def _refusal(record: BurnRecord, read_findings: tuple[Finding, ...]) -> Finding | None:
@@ -146,7 +157,7 @@ def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences)
         closure_day=closure_day,
         ledger=donor_ledger(quantities, found.plan),
         reasons=explain_plan(found.plan, found.policy.level),
-        variants=tuple(_variants(case, evidence, preferences)),
+        variants=() if _is_first(case.request) else tuple(_variants(case, evidence, preferences)),
         findings=find_about_plan(quantities, found.plan, closure_day),
     )
 

@@ -7,9 +7,9 @@ only against a head noted elsewhere: every row's number and hash stand in the lo
 from __future__ import annotations
 
 import argparse
-from datetime import datetime
 
 from service.cli.exit_codes import ANSWERED, DIFFERS
+from service.cli.moments import moment
 from service.cli.stored import open_existing
 
 _COLUMNS = ("sequence", "recorded_at", "caller", "operation", "outcome", "detail", "plan_id", "duration_milliseconds")
@@ -22,7 +22,7 @@ def add_command(commands) -> None:
     verify.add_argument("--noted", type=_noted, metavar="NUMBER:HASH", help="a head that was noted elsewhere")
     verify.set_defaults(run=_verify)
     listing = actions.add_parser("list", help="one line a row, parted by tabs")
-    listing.add_argument("--since", type=_moment, metavar="INSTANT", help="ISO 8601 with offset")
+    listing.add_argument("--since", type=moment, metavar="INSTANT", help="ISO 8601 with offset")
     for name in ("operation", "outcome", "plan-id"):
         listing.add_argument(f"--{name}")
     listing.set_defaults(run=_list)
@@ -60,13 +60,3 @@ def _noted(text: str) -> tuple[int, str]:
     if not number.isdigit() or not row_hash:
         raise argparse.ArgumentTypeError("a number, a colon and a hash, as the command head prints them")
     return int(number), row_hash
-
-
-def _moment(text: str) -> datetime:
-    try:
-        moment = datetime.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError("not an ISO 8601 instant") from None
-    if moment.tzinfo is None:
-        raise argparse.ArgumentTypeError("an instant needs its offset, such as +01:00 or Z")
-    return moment

@@ -11,11 +11,11 @@ import os
 import sys
 
 from service import __version__
-from service.cli import audit, database, evidence, plan, read, replay, serve, sheet
+from service.cli import audit, database, evidence, feedback, plan, read, replay, serve, sheet
 from service.cli.exit_codes import FAULT, REFUSED, USAGE, UsageFault
 from service.domain.errors import InvalidCase, ServiceFault
 
-_COMMANDS = (read, plan, sheet, serve, evidence, audit, replay, database)
+_COMMANDS = (read, plan, sheet, serve, evidence, audit, feedback, replay, database)
 
 
 def main(arguments: list[str] | None = None) -> int:
