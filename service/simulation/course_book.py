@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.domain.body_region import Place, Position, Region
 from service.domain.burn_wound import BedState
@@ -32,10 +32,15 @@ class WoundLine:
     wound: int
     method: GraftMethod
     skin_class: SkinClass
+    later_class: SkinClass  # only the face insists on skin from above the clavicle
     planned_cm2: tuple[float, ...]
     later_cm2: float
     cautious_coverage: float
     needs_overlay: bool
+
+    def class_in(self, session: int) -> SkinClass:
+        """Skin of the line in a session: as planned, and beyond the plan as ``later_class`` says."""
+        return self.skin_class if session < len(self.planned_cm2) else self.later_class
 
     @property
     def is_island(self) -> bool:
@@ -228,7 +233,10 @@ def _lines(quantities: PlanningQuantities, plan: SettledPlan, facts: list[WoundF
     largest = {wound: max((k for k in keys if k[0] == wound), key=lambda k: sum(planned[k])) for wound, *_ in keys}
     return tuple(
         WoundLine(
-            wound=wound, method=method, skin_class=skin_class, planned_cm2=tuple(planned[wound, method, skin_class]),
+            wound=wound, method=method, skin_class=skin_class,
+            later_class=skin_class if facts[wound].place.region is Region.FACE else replace(
+                skin_class, above_clavicle=False),
+            planned_cm2=tuple(planned[wound, method, skin_class]),
             later_cm2=still_open.get(wound, 0.0) if largest[wound] == (wound, method, skin_class) else 0.0,
             cautious_coverage=float(quantities.coverage(method, facts[wound].place)),
             needs_overlay=method in NEEDS_OVERLAY)

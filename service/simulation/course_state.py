@@ -82,6 +82,7 @@ class CourseState:
         self.closed_day = np.zeros(size)
         self.failed_cm2 = np.zeros(size)
         self.surplus_cm2: list[np.ndarray] = []
+        self.grafted_cm2: list[np.ndarray] = []  # first grafts and regrafts, by session
         self.cover_days = np.zeros(size)
         self.cover_lapsed = np.zeros(size, bool)
         self.held_up = np.zeros((len(book.sites), size), int)  # sessions that a site kept waiting or short

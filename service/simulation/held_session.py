@@ -205,14 +205,15 @@ class HeldSession:
             wound = self.book.wounds[facts.wound]
             allowed, bed = self._allowed(line, area, left)
             skin = self._skin_for(facts, allowed, self._coverage(facts))
-            held = at_hand.get(facts.skin_class, 0)
+            skin_class = facts.class_in(self.number)
+            held = at_hand.get(skin_class, 0)
             more = np.maximum(0, skin - held) / self.state.scenarios.kept_fraction
             excised = np.maximum(0, allowed - bed)
             cost = more * self.book.limits.harvest_ml + excised * wound.excision_ml
             share = np.minimum(1, left.blood / np.maximum(cost, _HAIR))
-            at_hand[facts.skin_class] = np.maximum(0, held - skin)
+            at_hand[skin_class] = np.maximum(0, held - skin)
             region = wound.place.region if any(s.keeps_for(wound.place.region) for s in self.book.sites) else None
-            key = facts.skin_class, region
+            key = skin_class, region
             lacking[key] = lacking.get(key, 0) + more * share
             left.spend(allowed * share, excised * share, cost * share, self.book.limits, wound.special_region)
         return lacking
@@ -220,12 +221,13 @@ class HeldSession:
     def _place(self, line: int, wanted: np.ndarray) -> None:
         """Graft a line as far as budgets and skin go."""
         facts = self.book.lines[line]
-        wound, coverage, skin = self.book.wounds[facts.wound], self._coverage(facts), self._skin(facts.skin_class)
+        skin_class = facts.class_in(self.number)
+        wound, coverage, skin = self.book.wounds[facts.wound], self._coverage(facts), self._skin(skin_class)
         allowed, bed = self._allowed(line, wanted * self.state.loaded_is_clear(facts.wound, self.day), self.budget)
         plate = self.book.plate_cm2 if facts.is_island else None
         possible = np.floor(skin / plate + _HAIR) * plate * coverage if plate else skin * coverage
         area = self._whole_pieces(wound, wanted, np.minimum(allowed, possible))
-        self.skin[facts.skin_class] = skin - np.minimum(skin, self._skin_for(facts, area, coverage))
+        self.skin[skin_class] = skin - np.minimum(skin, self._skin_for(facts, area, coverage))
         self._book(line, facts, area)
 
     def _whole_pieces(self, wound, wanted: np.ndarray, area: np.ndarray) -> np.ndarray:
@@ -308,3 +310,4 @@ class HeldSession:
             self.state.stored[skin_class] = StoredSkin(
                 np.where(self.is_active, kept, before.area_cm2), np.where(self.is_active, self.day, before.day))
         self.state.surplus_cm2.append(left)
+        self.state.grafted_cm2.append(self.placed)

@@ -33,6 +33,7 @@ class PlayedCourses:
     open_cm2: np.ndarray
     failed_cm2: np.ndarray
     surplus_cm2: np.ndarray  # by session and course
+    grafted_cm2: np.ndarray  # first grafts and regrafts, by session and course
     cover_days: np.ndarray
     cover_lapsed: np.ndarray
     held_up: np.ndarray  # sessions that a site kept waiting or short, by site and course
@@ -134,7 +135,7 @@ class _Player:
             earliest = np.maximum(earliest, np.where(graft.is_unread, graft.read_day, -NEVER))
         state.read_grafts(earliest, earliest <= self.book.horizon_day)
         positions = self._positions_of(number)
-        free_day = state.skin.day_with(self._skin_needed(number), earliest, self.book.reached_sites(positions))
+        free_day = self._day_with_skin(number, positions, earliest)
         day = self._theatre_day(np.minimum(free_day, NEVER), len(positions))
         is_active = (state.wanted(number + 1) >= NOTHING_CM2) & (day < NEVER)
         self._hold(number, positions, day, is_active, None)
@@ -147,11 +148,23 @@ class _Player:
             return tuple(Position)
         return (tuple(Position)[number % len(Position)],)
 
-    def _skin_needed(self, number: int) -> np.ndarray:
-        """Skin to harvest for all that is open, as planned with. [cm²]"""
+    def _day_with_skin(self, number: int, positions: tuple[Position, ...], earliest: np.ndarray) -> np.ndarray:
+        """The first day with skin for all that is open and takes it from above, or from below the clavicle."""
+        first = np.full(earliest.shape, np.inf)
+        reached = self.book.reached_sites(positions)
+        for above in (False, True):
+            need = self._skin_needed(number, above)
+            sites = [site for site in reached if self.book.sites[site].above_clavicle == above]
+            day = self.state.skin.day_with(need, earliest, sites)
+            first = np.minimum(first, np.where(need > 0, day, np.inf))
+        return first
+
+    def _skin_needed(self, number: int, above: bool) -> np.ndarray:
+        """Skin to harvest for what is open, as planned with. [cm²]"""
         total = np.zeros(self.state.last_day.shape)
         for index, line in enumerate(self.book.lines):
-            total += (self.state.due(index, number + 1) + self.state.regraft[index]) / line.cautious_coverage
+            if line.class_in(number).above_clavicle == above:
+                total += (self.state.due(index, number + 1) + self.state.regraft[index]) / line.cautious_coverage
         return total / self.state.scenarios.kept_fraction
 
     def _hold(self, number: int, positions: tuple[Position, ...], day: np.ndarray, is_active: np.ndarray,
@@ -189,6 +202,7 @@ class _Player:
             open_cm2=np.where(is_open, open_cm2, 0),
             failed_cm2=state.failed_cm2,
             surplus_cm2=np.array(state.surplus_cm2).reshape(len(state.surplus_cm2), state.last_day.size),
+            grafted_cm2=np.array(state.grafted_cm2).reshape(len(state.grafted_cm2), state.last_day.size),
             cover_days=state.cover_days,
             cover_lapsed=state.cover_lapsed,
             held_up=state.held_up,
@@ -222,7 +236,7 @@ def put_courses(everyone: PlayedCourses, some: PlayedCourses, chosen: np.ndarray
 
 
 #: Arrays of the played courses, and what stands for a session that is not held.
-_NOTHING = {"session_days": np.inf, "closed_day": 0, "open_cm2": 0, "failed_cm2": 0, "surplus_cm2": 0,
+_NOTHING = {"session_days": np.inf, "closed_day": 0, "open_cm2": 0, "failed_cm2": 0, "surplus_cm2": 0, "grafted_cm2": 0,
             "cover_days": 0, "cover_lapsed": False, "held_up": 0}
 
 

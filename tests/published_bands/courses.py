@@ -87,19 +87,24 @@ REQUESTS = {
 
 
 @lru_cache(maxsize=128)
-def plan_course(percent: int, seed: int, born: BirthDate, practice: Practice,
-                no_donors: tuple[Region, ...] = ()) -> Course:
+def answer_for(percent: int, seed: int, born: BirthDate, practice: Practice,
+               no_donors: tuple[Region, ...] = ()) -> PlanAnswer:
     """Plan one patient of 75 kg and 175 cm with haemoglobin 13 g/dL; red-cell units stated, no cover.
 
     ``no_donors`` are regions whose skin may not be used.
     """
     person = patient(birth_date=born, weight_kg=measured("75"), height_cm=measured("175"),
                      haemoglobin_g_dl=measured("13"))
-    answer = plan_grafting(
+    return plan_grafting(
         record(*draw_extents(percent, seed), patient=person, donor_states=_excluded(no_donors)),
-        request(**REQUESTS[practice]), input_sha256="0" * 64,
-        evidence=EVIDENCE, preferences=PREFERENCES, audit=lambda made: None)
-    return _measure(percent, seed, answer)
+        request(**REQUESTS[practice]), input_sha256="0" * 64, evidence=EVIDENCE, preferences=PREFERENCES,
+        audit=lambda made: None)
+
+
+def plan_course(percent: int, seed: int, born: BirthDate, practice: Practice,
+                no_donors: tuple[Region, ...] = ()) -> Course:
+    """A planned course in the numbers that publications print."""
+    return _measure(percent, seed, answer_for(percent, seed, born, practice, no_donors))
 
 
 def _excluded(regions: tuple[Region, ...]) -> tuple[DonorStateRecord, ...]:

@@ -164,19 +164,23 @@ class PlainCourse:
         both = self.book.positions_allowed > 1
         positions = tuple(Position) if both else (tuple(Position)[number % len(Position)],)
         kept = self.draw(self.scenarios.kept_fraction)
-        need = sum((self.due(i, number + 1) + self.regraft[i]) / x.cautious_coverage
-                   for i, x in enumerate(self.book.lines)) / kept
-        parcels = sorted((p["day"], p["area"]) for i, site in enumerate(self.book.sites)
-                         if reachable(site.place, positions) for p in self.parcels[i] if p["kept"] is None)
-        day, healed, whole = math.inf, 0.0, sum(area for _, area in parcels)
-        for free, area in parcels:
-            healed += area
-            if area > 0 and healed >= min(need, whole) - HAIR:
-                day = max(free, earliest)
-                break
+        day = min(self.day_with_skin(number, positions, above, kept, earliest) for above in (False, True))
         day = self.theatre_day(min(day, NEVER), len(positions))
         self.hold(number, positions, day, None, self.wanted(number + 1) >= NOTHING and day < NEVER)
         return self.days[-1] < math.inf or (not both and not number % len(Position))
+
+    def day_with_skin(self, number, positions, above: bool, kept: float, earliest: float) -> float:
+        need = sum((self.due(i, number + 1) + self.regraft[i]) / x.cautious_coverage
+                   for i, x in enumerate(self.book.lines) if x.class_in(number).above_clavicle == above) / kept
+        parcels = sorted((p["day"], p["area"]) for i, site in enumerate(self.book.sites)
+                         if reachable(site.place, positions) and site.above_clavicle == above
+                         for p in self.parcels[i] if p["kept"] is None)
+        healed, whole = 0.0, sum(area for _, area in parcels)
+        for free, area in parcels if need > 0 else ():
+            healed += area
+            if area > 0 and healed >= min(need, whole) - HAIR:
+                return max(free, earliest)
+        return math.inf
 
     def hold(self, number, positions, day, session, active) -> None:
         if not active:

@@ -138,13 +138,13 @@ class PlainSession:
             facts = self.book.lines[line]
             wound = self.book.wounds[facts.wound]
             allowed, bed = self.allowed(line, area, left)
-            skin, held = self.skin_for(facts, allowed), at_hand.get(facts.skin_class, 0.0)
+            skin, held = self.skin_for(facts, allowed), at_hand.get(facts.class_in(self.number), 0.0)
             more, excised = max(0.0, skin - held) / self.kept, max(0.0, allowed - bed)
-            at_hand[facts.skin_class] = max(0.0, held - skin)
+            at_hand[facts.class_in(self.number)] = max(0.0, held - skin)
             cost = more * self.c.limits.harvest_ml + excised * wound.excision_ml
             share = min(1.0, left["blood"] / max(cost, HAIR))
             is_kept = any(p.kept_for is wound.place.region for site in self.book.sites for p in site.parcels)
-            groups[facts.skin_class, wound.place.region if is_kept else None] += more * share
+            groups[facts.class_in(self.number), wound.place.region if is_kept else None] += more * share
             self.spend(left, wound, allowed * share, excised * share, cost * share)
         for (skin_class, region), lacking in groups.items():
             sites = [s for s in self.book.sites_by_cosmesis if reachable(self.book.sites[s].place, self.positions)
@@ -156,7 +156,8 @@ class PlainSession:
 
     def place(self, line: int, wanted: float) -> None:
         c, facts, plate = self.c, self.book.lines[line], self.book.plate_cm2
-        wound, skin = self.book.wounds[facts.wound], self.skin[facts.skin_class]
+        skin_class = facts.class_in(self.number)
+        wound, skin = self.book.wounds[facts.wound], self.skin[skin_class]
         if wound.loaded is not None and any(self.day < day + c.limits.protect_days
                                             for p, day in c.loaded.items() if p != wound.loaded):
             return
@@ -170,7 +171,7 @@ class PlainSession:
                 return
         if area <= 0:
             return
-        self.skin[facts.skin_class] = skin - min(skin, self.skin_for(facts, area))
+        self.skin[skin_class] = skin - min(skin, self.skin_for(facts, area))
         again = min(c.regraft[line], area)
         on_bed = min(area - again, c.bed[facts.wound])
         excised = area - again - on_bed
