@@ -24,6 +24,7 @@ from service.api.request_frame import HeadAsGet, RequestFrame, TrailingSlash
 from service.api.request_log import RequestLog
 from service.api.security import Guard, require_token
 from service.api.transport_faults import TransportFault
+from service.api.upkeep import upkeep
 from service.api.workload import Workload
 from service.domain.errors import InvalidCase, OtherPatient, ServiceFault
 from service.fhir.resources import warm_up
@@ -52,7 +53,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     warm_up()
     app = FastAPI(
         title="Graftstage", version=__version__, description=DESCRIPTION, docs_url=None, redoc_url=None,
-        redirect_slashes=False, dependencies=[Depends(require_token)])
+        redirect_slashes=False, dependencies=[Depends(require_token)], lifespan=upkeep)
     app.state.parts = build_parts(settings, open_storage(settings.database))
     app.state.guard = Guard(settings, app.state.parts.storage.seen_tokens)
     app.state.conformance = Conformance(app.state.parts)
