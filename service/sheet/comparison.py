@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from service.domain.answer import PlanAnswer
+from service.domain.course_figures import CourseFigures
 from service.domain.plan import PlanOutcome
 from service.sheet.session_page import Gettext
+from service.wording.catalogue import load_table
 from service.wording.dates import date_in_words
 from service.wording.findings import word_code
 from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_tbsa, round_need_up
@@ -49,6 +51,37 @@ def _numbers(answer: PlanAnswer, _: Gettext) -> dict[str, str]:
         _("Still open at the end"): _area(answer, [s.area_cm2 for s in plan.settled.still_open]),
         _("Weighted open %TBSA-days"): _tenths(plan.objective_days),
         _("Proven gap, %"): NONE if plan.gap is None else _tenths(plan.gap * 100),
+    }
+
+
+def name_alternatives(answer: PlanAnswer) -> list[str]:
+    """What each alternative is best for."""
+    beside = answer.plan.beside
+    alternatives = beside.alternatives if beside else ()
+    return [", ".join(load_table("goals")[goal]["text"] for goal in one.goals) for one in alternatives]
+
+
+def compare_alternatives(answer: PlanAnswer, _: Gettext) -> list[ComparedRow]:
+    """The plan and its alternatives side by side; none without alternatives."""
+    beside = answer.plan.beside
+    if beside is None or not beside.alternatives:
+        return []
+    columns = [_figures(answer, figures, _) for figures in (beside.figures, *(a.figures for a in beside.alternatives))]
+    return [ComparedRow(name, tuple(column[name] for column in columns)) for name in columns[0]]
+
+
+def _figures(answer: PlanAnswer, figures: CourseFigures, _: Gettext) -> dict[str, str]:
+    case, days = answer.case, figures.session_days
+    return {
+        _("Sessions"): str(len(days)),
+        _("First session"): date_in_words(case.date_of(days[0])) if days else NONE,
+        _("Skin in the first session"): _area(answer, [figures.harvested_on(days[0])] if days else []),
+        _("Skin in all sessions"): _area(answer, [figures.harvested_cm2]),
+        _("Expected closed on"): NONE if figures.closure_day is None else date_in_words(
+            case.date_of(figures.closure_day)),
+        _("Still open at the end"): _area(answer, [figures.open_cm2]),
+        _("Scar, %TBSA-days"): _tenths(figures.scar_days),
+        _("Weighted open %TBSA-days"): _tenths(figures.objective_days),
     }
 
 

@@ -12,10 +12,13 @@ from service.sheet.basis import Basis, bedside_checks, make_basis
 from service.sheet.charts import Chart
 from service.sheet.course_page import draw_course, draw_donor_course, draw_donor_reserve, draw_wound_course
 from service.sheet.session_page import Gettext, SessionPage, draw_map, make_session_page
+from service.wording.beside_text import word_alternatives, word_sensitivity
 from service.wording.cautions import CAUTIONS
 from service.wording.course_text import calendar_rows
 from service.wording.dates import date_in_words
 from service.wording.findings import WordedFinding, word_finding
+from service.wording.forecast_text import forecast_rows, word_closed_by_horizon, word_interval_share
+from service.wording.learning_text import word_data, word_learned
 from service.wording.notes_text import sources_in_words, word_variant, word_versions
 from service.wording.places import place_in_words
 from service.wording.plan_header import extent_rows, word_outcome
@@ -50,7 +53,11 @@ class PlanSheet:
     closures: list[tuple[str, str, str]]
     still_open: list[tuple[str, str]]
     calendar: list[tuple[str, str, str, str]]
+    forecast: list[tuple[str, str, str]]
+    certainty: list[str]
     alternatives: list[str]
+    weights: list[str]
+    learned: list[str]
     findings: list[WordedFinding]
     sources: list[str]
     cautions: tuple[str, ...]
@@ -90,7 +97,11 @@ def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Gettext) -> PlanShe
         closures=[_closure(case, closure) for closure in plan.closures],
         still_open=[(place_in_words(s.wound_id), _area(case, s.area_cm2)) for s in plan.settled.still_open],
         calendar=[(date_in_words(case.date_of(d)), *rest) for d, *rest in calendar_rows(answer)],
-        alternatives=[word_variant(answer, variant) for variant in plan.variants],
+        forecast=forecast_rows(case, plan.forecast) if plan.forecast else [],
+        certainty=[word_interval_share(plan.forecast), word_closed_by_horizon(plan.forecast)] if plan.forecast else [],
+        alternatives=[*(word_variant(answer, variant) for variant in plan.variants), *word_alternatives(answer)],
+        weights=word_sensitivity(answer),
+        learned=[f"{word_learned(one)} {word_data(one)}" for one in answer.learned],
         findings=[word_finding(finding) for finding in answer.findings],
         sources=[*sources_in_words(answer, load_evidence()), *word_versions(answer)],
         cautions=CAUTIONS,

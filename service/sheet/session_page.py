@@ -14,6 +14,7 @@ from service.domain.theatre_list import TheatreList
 from service.sheet.body_map import Fill, Mark, draw_body_map
 from service.sheet.numbering import donor_places, number_places, wound_places
 from service.wording.findings import word_code
+from service.wording.forecast_text import word_coverage, word_need
 from service.wording.methods import method_in_words
 from service.wording.places import surface_in_words
 from service.wording.reasons import word_reason, word_rule
@@ -55,6 +56,7 @@ class SessionPage:
     covers: tuple[tuple[str, str, str, int], ...]  # place, kind, area, last day
     carriers: str
     reasons: tuple[str, ...]
+    choices: tuple[str, ...]
     wound_marks: tuple[Mark, ...]
     donor_marks: tuple[Mark, ...]
 
@@ -75,7 +77,8 @@ def make_session_page(answer: PlanAnswer, session: Session, _: Gettext) -> Sessi
         totals=tuple(_totals(answer, parts, _)),
         covers=tuple(_covers(answer, session, _)),
         carriers=_carriers(listed),
-        reasons=tuple(_reasons(answer, session)),
+        reasons=(*_held_back(session), *_word_certainty(answer, session)),
+        choices=tuple(_choices(answer, session)),
         wound_marks=tuple(_wound_marks(answer, session, _)),
         donor_marks=tuple(_donor_marks(answer, session, _)),
     )
@@ -199,10 +202,25 @@ def _carriers(listed: TheatreList | None) -> str:
     return f"{counts} + {listed.spare_carriers}"
 
 
-def _reasons(answer: PlanAnswer, session: Session) -> Iterator[str]:
+def _word_certainty(answer: PlanAnswer, session: Session) -> Iterator[str]:
+    """What the session needs over the simulated courses, and how often its harvest will do."""
+    forecast = answer.plan.forecast
+    if forecast is None:
+        return
+    found = forecast.of_session(session.ordinal)
+    if found is not None and found.harvest_cm2:
+        yield word_need(found)
+        yield from word_coverage(found, forecast.wanted_fraction)
+
+
+def _held_back(session: Session) -> Iterator[str]:
     for rule in session.binding_rules:
         words = word_rule(rule)
         yield f"{words[0].upper()}{words[1:]}."
+
+
+def _choices(answer: PlanAnswer, session: Session) -> Iterator[str]:
+    """The other reasons of a session: they stand with the grounds, so that the page for theatre stays one."""
     said = {f"bound-by-{rule}" for rule in session.binding_rules}
     for reason in answer.plan.reasons:
         if reason.session == session.ordinal and reason.code not in said:

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.domain.answer import PlanAnswer
-from service.sheet.comparison import ComparedRow, compare_plans
+from service.sheet.comparison import ComparedRow, compare_alternatives, compare_plans, name_alternatives
 from service.sheet.course_page import draw_course, draw_donor_course, draw_wound_course
 from service.sheet.inputs import Inputs
 from service.sheet.session_page import Gettext
 from service.sheet.theatre_list_page import DoneField, done_fields
+from service.wording.beside_text import word_alternatives
 from service.wording.findings import WordedFinding, word_finding
 from service.wording.notes_text import word_variant
 from service.wording.plan_header import word_outcome
@@ -36,6 +37,8 @@ class ResultPart:
     titles: Sequence[str]
     rows: Sequence[ComparedRow]
     alternatives: Sequence[str]
+    other_titles: Sequence[str]
+    other_rows: Sequence[ComparedRow]
     has_sessions: bool
     wound_map: str
     donor_map: str
@@ -75,7 +78,9 @@ def make_result(answer: PlanAnswer, before: PlanAnswer | None, _: Gettext) -> Re
         outcome=word_outcome(answer),
         titles=[_("This plan"), *([_("The plan before")] if before else [])],
         rows=compare_plans([answer, *([before] if before else [])], _),
-        alternatives=[word_variant(answer, variant) for variant in plan.variants],
+        alternatives=[*(word_variant(answer, variant) for variant in plan.variants), *word_alternatives(answer)],
+        other_titles=[_("This plan"), *name_alternatives(answer)],
+        other_rows=compare_alternatives(answer, _),
         has_sessions=bool(sessions),
         wound_map=draw_wound_course(answer, "workbench", _),
         donor_map=draw_donor_course(answer, "workbench", _),

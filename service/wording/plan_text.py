@@ -17,6 +17,7 @@ from service.wording.forecast_text import write_forecast
 from service.wording.learning_text import write_learning
 from service.wording.notes_text import write_cautions, write_sources, write_variants
 from service.wording.plan_header import TITLE, write_header
+from service.wording.reserve_chart import write_reserve_chart
 from service.wording.session_text import write_session
 from service.wording.text_table import heading, paragraph
 from service.wording.theatre_list import word_preparation, word_team
@@ -45,6 +46,7 @@ def write_plan_text(answer: PlanAnswer) -> str:
         lines += write_session(answer, session, evidence)
     lines += _preparation(answer, evidence)
     lines += write_ledger(answer)
+    lines += write_reserve_chart(answer)
     lines += write_calendar(answer)
     lines += write_aftercare(answer, evidence)
     lines += write_closure(answer)
