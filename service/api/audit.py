@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import re
 from time import perf_counter
 
 from anyio import to_thread
@@ -11,6 +10,7 @@ from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service import __version__
+from service.answer_hook import SERVICES
 from service.domain.errors import StorageFault
 from service.storage.audit_entry import Asked, describe_refusal
 from service.wiring import Parts
@@ -18,8 +18,13 @@ from service.wiring import Parts
 log = logging.getLogger("graftstage")
 
 UNAUTHENTICATED = "unauthenticated"
-#: Addresses that are asked for an answer, and the name that the trail has for each.
-_OPERATION = re.compile(r"/(?:fhir/\$|cds-services/|(?=workbench/))([a-z][a-z0-9-]{0,63})(/[a-z]{1,16})?/?")
+#: Addresses that are asked for an answer, with the name that the trail has for each. No other text of a path is kept.
+_OPERATIONS = {
+    **{f"/fhir/${name}": name for name in ("plan-grafts", "read-burn-record")},
+    **{f"/cds-services/{name}": name for name in SERVICES},
+    **{f"/cds-services/{name}/feedback": f"{name}-feedback" for name in SERVICES},
+    **{f"/workbench/{step}": f"workbench-{step}" for step in ("read", "plan", "done", "download")},
+}
 
 
 def asked_by(request: Request) -> Asked:
@@ -44,7 +49,7 @@ class RefusalAudit:
         self.app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http" or scope["method"] != "POST" or not _OPERATION.fullmatch(scope["path"]):
+        if scope["type"] != "http" or scope["method"] != "POST" or _operation(scope) is None:
             await self.app(scope, receive, send)
             return
         started = perf_counter()
@@ -71,9 +76,11 @@ def _leave_row(scope: Scope, status: int, milliseconds: int) -> None:
 
 
 def _asked(scope: Scope) -> Asked:
-    named = _OPERATION.fullmatch(scope["path"])
-    operation = f"{named[1]}{(named[2] or '').replace('/', '-')}" if named else "unknown"
-    return Asked(_state(scope).get("caller", UNAUTHENTICATED), operation)
+    return Asked(_state(scope).get("caller", UNAUTHENTICATED), _operation(scope) or "unknown")
+
+
+def _operation(scope: Scope) -> str | None:
+    return _OPERATIONS.get(scope["path"].removesuffix("/"))
 
 
 def _state(scope: Scope) -> dict:

@@ -109,7 +109,8 @@ def test_the_workbench_leaves_rows_too(http, new_rows):
 
 def test_what_is_no_operation_leaves_no_row(http, new_rows):
     http.get("/fhir/metadata")
-    http.post("/fhir/elsewhere", content=b"{}", headers=FHIR)
+    for path in ("/fhir/elsewhere", "/fhir/$anna-muster", f"{PLAN}/anna-muster", "/cds-services/anna-muster"):
+        assert http.post(path, content=b"{}", headers=FHIR).status_code == 404
     http.get("/livez")
     assert new_rows() == []
 

@@ -1,9 +1,13 @@
 """Calls from the record and what readers make of their cards leave rows in the audit trail."""
 
+from dataclasses import replace
 from hashlib import sha256
 from uuid import uuid4
 
 from service.fhir.json_text import dump
+from service.replay import replay
+from service.settings import Settings
+from tests.cds_hooks.conftest import Record
 from tests.cds_hooks.hook_calls import PATH
 
 
@@ -47,3 +51,11 @@ def test_an_override_leaves_its_row_and_an_unknown_card_leaves_no_text(record, d
     assert (overridden.operation, overridden.outcome, overridden.card_id) == ("graft-plan-feedback", "overridden", card)
     assert (unknown.outcome, unknown.card_id) == ("unknown-card", None)
     assert "Muster" not in repr((overridden, unknown))
+
+
+def test_the_plan_behind_a_card_can_be_made_again_while_its_request_is_kept(due_call):
+    record = Record(Settings(database="memory", keep_plan_hours=1))
+    record.post(due_call)
+    parts = record.http.app.state.parts
+    report = replay(replace(parts, storage=None), parts.storage, rows(record)[0].plan_id, None)
+    assert report.same, report.lines
