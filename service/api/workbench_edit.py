@@ -9,9 +9,19 @@ from decimal import Decimal, InvalidOperation
 
 from service.domain.body_region import Region, Side, all_places
 from service.domain.donor_site import DonorState
+from service.domain.graft import GraftMethod
 from service.fhir.edit_request import RequestEditor
 from service.fhir.read_result import ReadResult
-from service.sheet.inputs import DONOR, EXTENT, NUMBERS, THEATRE_DAYS, WEIGHT, present_inputs
+from service.sheet.inputs import (
+    DONOR,
+    EXTENT,
+    METHOD,
+    METHODS_SHOWN,
+    NUMBERS,
+    THEATRE_DAYS,
+    WEIGHT,
+    present_inputs,
+)
 
 
 class InputFault(ValueError):
@@ -58,6 +68,7 @@ def apply_changes(read: ReadResult, request: dict, fields: Mapping[str, str], ca
     _change_measurements(editor, read, changes)
     _change_donors(editor, read, changes)
     _change_parameters(editor, changes)
+    _change_methods(editor, read, fields)
     _add_decision(editor, request, fields)
     return editor.request
 
@@ -93,6 +104,17 @@ def _change_parameters(editor: RequestEditor, changes: _Changes) -> None:
     if (text := changes.of(THEATRE_DAYS)) is not None:
         days = [{"part": [{"name": "date", "valueDate": _day(line)}]} for line in text.split()]
         editor.set_parameter(THEATRE_DAYS.removesuffix("s"), *days)
+
+
+def _change_methods(editor: RequestEditor, read: ReadResult, fields: Mapping[str, str]) -> None:
+    """The methods that are ticked. Raises ``InputFault`` when none is."""
+    if METHODS_SHOWN not in fields:
+        return
+    ticked = {method for method in GraftMethod if f"{METHOD}{method}" in fields}
+    if not ticked:
+        raise InputFault("methods")
+    if ticked != read.request.methods_available:
+        editor.set_parameter("method-available", *({"valueCode": str(m)} for m in GraftMethod if m in ticked))
 
 
 def _parameter(name: str, text: str, unit: str) -> dict:

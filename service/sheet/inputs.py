@@ -15,7 +15,9 @@ from service.wording.methods import method_in_words
 from service.wording.places import place_in_words, surface_in_words
 
 #: Field names begin with these; what follows is a record key or a place.
-EXTENT, DONOR = "extent:", "donor:"
+EXTENT, DONOR, METHOD = "extent:", "donor:", "method:"
+#: Stands in the form beside the boxes of the methods: a box that is not ticked sends nothing.
+METHODS_SHOWN = "methods-shown"
 WEIGHT, THEATRE_DAYS = "weight", "theatre-days"
 #: Parameters of one number each, with the unit that is printed beside the field.
 NUMBERS = (
@@ -45,6 +47,15 @@ class ChoiceField:
 
 
 @dataclass(frozen=True)
+class CheckField:
+    """One of several that may be at hand."""
+
+    name: str
+    label: str
+    is_checked: bool
+
+
+@dataclass(frozen=True)
 class Inputs:
     """Everything that can be changed, in the order of the page."""
 
@@ -53,6 +64,7 @@ class Inputs:
     donors: tuple[ChoiceField, ...]
     numbers: tuple[NumberField, ...]
     theatre_days: str
+    methods: tuple[CheckField, ...]
     decision: tuple[ChoiceField, ...]
     decided: tuple[str, ...]
 
@@ -65,6 +77,9 @@ def present_inputs(record: BurnRecord, request: PlanRequest, _: Gettext) -> Inpu
         donors=tuple(_donors(record, _)),
         numbers=tuple(_numbers(request, _)),
         theatre_days="\n".join(day.day.isoformat() for day in request.theatre_days),
+        methods=tuple(
+            CheckField(f"{METHOD}{method}", method_in_words(method), method in request.methods_available)
+            for method in GraftMethod),
         decision=tuple(_decision(record, _)),
         decided=tuple(
             f"{d.act} {place_in_words(d.region_key)}"

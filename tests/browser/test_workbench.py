@@ -96,6 +96,21 @@ def test_theatre_days_and_limits_are_kept(page, address):
     assert sum(p["name"] == "theatre-day" for p in request["parameter"]) == 4
 
 
+def test_a_method_that_is_not_at_hand_is_not_planned(page, address):
+    plan_sample(page, address)
+    page.locator("summary", has_text="Methods at hand").click()
+    for ratio in ("1-3", "1-4", "1-6", "1-9"):
+        page.uncheck(f'[name="method:island-{ratio}"]')
+    plan(page)
+    page.wait_for_selector("text=The plan before")
+    request = json.loads(download(page, "request.json"))
+    assert not any("island" in p.get("valueCode", "") for p in request["parameter"] if p["name"] == "method-available")
+    bundle = json.loads(download(page, "answer.json"))
+    grafts = [e["resource"]["description"] for e in bundle["entry"] if e["resource"]["resourceType"] == "Task"
+              and e["resource"]["code"]["coding"][0]["code"] == "place-graft"]
+    assert grafts and not any("islands" in text for text in grafts)
+
+
 def test_a_decision_is_added_and_kept(page, address):
     open_sample(page, address)
     page.locator("summary", has_text="Add a decision").click()
