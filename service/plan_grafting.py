@@ -29,6 +29,7 @@ from service.planning.decisions import find_infeasible_decisions, unkept_decisio
 from service.planning.explain import explain_plan
 from service.planning.ledger import donor_ledger
 from service.planning.next_method import word_next_methods
+from service.planning.parameter_sensitivity import find_parameter_effects
 from service.planning.plan_findings import find_about_plan
 from service.planning.quantities import PlanningQuantities
 from service.planning.rule_of_thumb import best_by_rule_of_thumb, widest_by_rule_of_thumb
@@ -135,7 +136,10 @@ def _forecast(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferenc
     """The plan with how its quantities spread over simulated courses; nothing to simulate without sessions."""
     if not plan.settled.firm_sessions:
         return plan
-    return replace(plan, forecast=forecast_plan(case, plan.settled, evidence, preferences, seed=seed))
+    return replace(
+        plan,
+        forecast=forecast_plan(case, plan.settled, evidence, preferences, seed=seed),
+        parameter_sensitivity=find_parameter_effects(case, plan.settled, evidence, preferences))
 
 
 def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> GraftPlan:

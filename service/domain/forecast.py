@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from service.domain.graft import GraftMethod, SkinClass, Thickness
+
+if TYPE_CHECKING:
+    from service.domain.alternative import FirstSession
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,26 @@ class SessionForecast:
     by_site: tuple[SiteForecast, ...]
     by_graft: tuple[GraftForecast, ...]
     day: Spread  # days from the as-of day
+
+
+@dataclass(frozen=True)
+class ParameterEffect:
+    """A number of the evidence which, held at an end of its range, would change the first session."""
+
+    row_id: str
+    value: Decimal
+    usual_value: Decimal
+    unit: str
+    first: FirstSession
+
+
+@dataclass(frozen=True)
+class ParameterSensitivity:
+    """Rows tried, the first session as planned by the rule of thumb, and the effects found."""
+
+    row_ids: tuple[str, ...]
+    usual: FirstSession | None
+    effects: tuple[ParameterEffect, ...]
 
 
 @dataclass(frozen=True)

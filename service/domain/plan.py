@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from service.domain.burn_wound import ZERO
 from service.domain.donor_site import Harvest
 from service.domain.finding import Finding
-from service.domain.forecast import CourseForecast
+from service.domain.forecast import CourseForecast, ParameterSensitivity
 from service.domain.session import CoverPlacement, Excision, Placement, Session
 
 if TYPE_CHECKING:
@@ -130,4 +130,5 @@ class GraftPlan:
     variants: tuple[Variant, ...] = ()
     findings: tuple[Finding, ...] = ()
     forecast: CourseForecast | None = None
+    parameter_sensitivity: ParameterSensitivity | None = None
     beside: BesidePlan | None = None  # other plans to choose from; None without a plan

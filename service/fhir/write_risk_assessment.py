@@ -28,6 +28,7 @@ from service.wording.forecast_text import (
     word_need,
 )
 from service.wording.learning_text import word_data, word_learned
+from service.wording.parameter_text import word_parameters
 from service.wording.places import place_in_words
 from service.wording.rounding import need_cm2
 
@@ -109,6 +110,8 @@ def _predict_course(frame: AnswerFrame) -> Iterator[dict]:
                 "whenPeriod": _period(frame, days[session.ordinal], days[session.ordinal]),
                 "rationale": word_need(session),
             }
+    for sentence in word_parameters(frame.answer):
+        yield {"outcome": {"text": sentence}}
     if word_bottleneck(forecast):
         yield {
             "outcome": {"text": word_bottleneck(forecast)},

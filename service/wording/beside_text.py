@@ -86,7 +86,7 @@ def word_sensitivity(answer: PlanAnswer) -> list[str]:
         grouped[effect.first].append(effect)
     sentences = [
         f"If {_word_weights(effects)}, another first session would be the better one: "
-        f"{'; '.join(_word_first(answer.case, tried.recommended, first))}."
+        f"{'; '.join(word_first_session(answer.case, tried.recommended, first))}."
         for first, effects in grouped.items()
     ]
     extent = (f"Tried: {tried.tried_count} weights, each halved and doubled, against {_courses(tried.compared_count)}"
@@ -127,7 +127,7 @@ def _either(names: Iterable[str]) -> str:
     return f"{', '.join(first)} or {last}" if first else last
 
 
-def _word_first(case: GraftingCase, plan: FirstSession, other: FirstSession) -> Iterator[str]:
+def word_first_session(case: GraftingCase, plan: FirstSession, other: FirstSession) -> Iterator[str]:
     """How one first session differs from the one that is planned."""
     if other.day != plan.day:
         yield "no session" if other.day is None else f"on {date_in_words(case.date_of(other.day))}"

@@ -11,6 +11,7 @@ from service.domain.forecast import CourseForecast, SessionForecast, Spread
 from service.domain.plan import SettledPlan
 from service.domain.session import Session
 from service.wording.dates import date_in_words
+from service.wording.parameter_text import word_parameters
 from service.wording.places import place_in_words
 from service.wording.rounding import need_cm2, need_cm2_with_interval, number_in_words
 from service.wording.text_table import Column, heading, paragraph, table
@@ -68,7 +69,7 @@ def write_forecast(answer: PlanAnswer) -> list[str]:
     columns = [Column("In the simulated courses", 30), Column("Middle", 18), Column("Low to high", 28)]
     lines = heading("How sure this is")
     lines += table(columns, forecast_rows(answer.case, forecast))
-    for sentence in _sentences(answer, forecast):
+    for sentence in (*_sentences(answer, forecast), *word_parameters(answer)):
         lines += paragraph(sentence)
     return lines
 

@@ -15,7 +15,7 @@ COUNTS = {
     "plates", "plates_from_whole_squares", "plates_with_piecing", "strips", "spare_carriers",
     "positions", "harvests_allowed",
 }  # fmt: skip
-UNIT_BESIDE = {"value", "low", "median", "high", "gap"}
+UNIT_BESIDE = {"value", "usual_value", "low", "median", "high", "gap"}
 UNIT_INSIDE = {"session_minutes_limit"}
 
 
