@@ -6,10 +6,12 @@ import sys
 from collections.abc import Iterator
 
 import pytest
+from joserfc.jwk import ECKey
 from starlette.testclient import TestClient
 
 from service.api.app import create_app
 from service.api.security import OPEN
+from service.domain.errors import ServiceFault
 from service.fhir.operation_scopes import operation_needs
 from service.fhir.write_operation_definition import OPERATIONS
 from service.settings import Settings
@@ -90,6 +92,28 @@ def test_the_smart_configuration_is_json_for_everybody(closed, path, accept):
 def test_where_no_token_is_asked_for_there_is_no_smart_configuration(client):
     assert client.get("/fhir/.well-known/smart-configuration").status_code == 404
     assert client.get("/.well-known/jwks.json").status_code == 404
+
+
+@pytest.fixture
+def own_client(tmp_path):
+    """The settings of a service that signs for itself."""
+    file = tmp_path / "client.pem"
+    file.write_bytes(ECKey.generate_key("P-384").as_pem(private=True))
+    return {
+        "record_servers": ("https://record.example/fhir",), "record_client_id": "graftstage",
+        "record_key_file": str(file), "record_token_endpoint": "https://login.example/token"}
+
+
+def test_the_public_part_of_our_own_key_is_open_to_everybody(own_client):
+    answer = TestClient(create_app(Settings(**TRUSTED, **own_client))).get("/.well-known/jwks.json")
+    assert answer.status_code == 200 and "max-age" in answer.headers["cache-control"]
+    (key,) = answer.json()["keys"]
+    assert key["alg"] == "ES384" and key["kid"] and "d" not in key
+
+
+def test_a_key_file_that_cannot_be_used_stops_the_start(own_client):
+    with pytest.raises(ServiceFault, match="key file"):
+        create_app(Settings(**TRUSTED, **own_client | {"record_key_file": "/nowhere/key.pem"}))
 
 
 def test_the_capability_statement_says_how_callers_are_admitted(client, closed):
