@@ -19,7 +19,7 @@ from service.domain.situation import DueItem, Situation
 from service.fhir.burn_on_record import has_burn_under_care
 from service.fhir.codes import load_code_map
 from service.fhir.faults import make_fault, word_in_record
-from service.fhir.hook_services import GRAFT_PLAN, HookService, PrefetchQuery, prefetch_queries
+from service.fhir.hook_services import HookService, PrefetchQuery, prefetch_queries
 from service.fhir.newest_datum import find_newest_datum
 from service.fhir.read_hook import Fetch, HookRequest, Prefetched, without_repeats, write_plan_request
 from service.fhir.tables import absence_rules
@@ -118,7 +118,7 @@ def answer_patient_view(call: HookCall) -> list[dict]:
         reply = plan_from_record(call, entries)
     except InvalidCase as wrong:
         require_present(wrong)
-        return _tell_wrong(call, wrong.faults, entries)
+        return tell_wrong(call, wrong.faults, entries)
     if reply.answer is None or reply.answer.plan.outcome is PlanOutcome.NO_PLAN:
         return _tell_no_plan(call, reply, entries)
     return _tell_due(call, reply, entries)
@@ -211,7 +211,7 @@ def _tell_no_plan(call: HookCall, reply: PlanReply, entries: list[dict]) -> list
     return _tell_reasons(call, [code], reasons, data_day(reply, entries))
 
 
-def _tell_wrong(call: HookCall, faults: tuple[Fault, ...], entries: list[dict]) -> list[dict]:
+def tell_wrong(call: HookCall, faults: tuple[Fault, ...], entries: list[dict]) -> list[dict]:
     """One warning card with all that is wrong, by kind of resource: places in a prefetch mean nothing to a reader."""
     types = [str(one.get("resourceType", "entry")) for one in _resources_of(entries)]
     reasons = list(dict.fromkeys(word_in_record(fault, types) for fault in faults))
@@ -236,5 +236,3 @@ def data_day(reply: PlanReply, entries: list[dict]) -> DataDay | None:
     moment = f"{newest.instant:%Y-%m-%d %H:%M}" if newest.instant else newest.day.isoformat()
     return DataDay(newest.day, moment, (request.as_of.astimezone(zone).date() - newest.day).days)
 
-
-SERVICES = {GRAFT_PLAN.id: (GRAFT_PLAN, answer_patient_view)}

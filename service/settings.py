@@ -18,6 +18,7 @@ PREFIX = "GRAFTSTAGE_"
 EXAMPLE_BASE = "https://graftstage.example/fhir"
 EXAMPLE_ZONE = "UTC"
 SHIPPED = "shipped"
+NO_ORDER_MAP = "none"
 DATABASE_IN_STATE_FOLDER = "state"
 DATABASE_IN_MEMORY = "memory"
 _HOST = re.compile(r"[A-Za-z0-9.-]+|\[[0-9A-Fa-f:.]+\]")
@@ -53,7 +54,8 @@ class Settings(BaseSettings):
     ``database`` is ``state`` for a SQLite file in the state folder of the account, ``memory``, a file, or the URL
     of a PostgreSQL database; ``keep_plan_hours`` says for how long a request is kept with its plan, 0 for not at all.
     ``hook_seconds`` is the search time of a first plan for a card; ``card_change_percent`` is the change of the skin
-    to harvest from which a session that has been told is told again.
+    to harvest from which a session that has been told is told again; ``order_map`` is a file of the order codes of the
+    site, without which orders are not checked.
 
     ``public_base`` is the address of the service as callers write it, without ``/fhir``: tokens name it, answers never
     learn it from a request. ``access_token_issuers`` and ``hook_clients`` list whose tokens open ``/fhir`` and
@@ -83,6 +85,7 @@ class Settings(BaseSettings):
     languages: Annotated[tuple[str, ...], NoDecode] = ()
     database: str = Field(default=DATABASE_IN_STATE_FOLDER, repr=False)  # may hold a password
     hook_seconds: Decimal = Field(default=Decimal("0.2"), ge=Decimal("0.05"), le=10)
+    order_map: str = NO_ORDER_MAP
     card_change_percent: Decimal = Field(default=Decimal(25), ge=0, le=1000)
     keep_plan_hours: float = Field(default=0, ge=0, le=720)
     public_base: str = ""

@@ -27,6 +27,7 @@ from service.fhir.codes import use_code_map
 from service.fhir.export_conformance import conformance_resources
 from service.fhir.faults import http_status_of, make_fault
 from service.fhir.json_text import dump
+from service.fhir.order_map import load_order_map
 from service.fhir.plan_id import plan_id_of, settings_sha256
 from service.fhir.read_case import examine_request, read_request
 from service.fhir.read_result import ReadResult
@@ -37,7 +38,7 @@ from service.fhir.write_plan import find_changes_in_progress, write_plan_bundle
 from service.fhir.write_read_report import write_read_report
 from service.plan_grafting import plan_grafting
 from service.preferences.library import Preferences, load_preferences
-from service.settings import SHIPPED, Settings
+from service.settings import NO_ORDER_MAP, SHIPPED, Settings
 from service.storage.audit_entry import DATA_REQUIRED, NOT_STATED, Asked, AuditEntry, describe_answer, describe_refusal
 from service.storage.kept_plan import KeptPlan
 from service.wording.plan_text import write_data_required_text, write_plan_text, write_refusal_text
@@ -70,12 +71,14 @@ class Parts:
 def build_parts(settings: Settings, storage: Storage | None = None) -> Parts:
     """Everything that an answer needs.
 
-    Raises ``ServiceFault`` when the evidence does not fit its lock, the code map of the site has faults or the key
-    file cannot be used.
+    Raises ``ServiceFault`` when the evidence does not fit its lock, a code map or order map of the site has faults or
+    the key file cannot be used.
     """
     try:
         if settings.code_map != SHIPPED:
             use_code_map(settings.canonical_base, Path(settings.code_map))
+        if settings.order_map != NO_ORDER_MAP:
+            load_order_map(settings.order_map)
         own_key_set = read_client_key(settings.record_key_file).public_key_set if settings.record_key_file else None
         return Parts(settings, load_evidence(), load_preferences(), storage, own_key_set)
     except ValueError as error:

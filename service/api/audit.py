@@ -10,19 +10,20 @@ from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service import __version__
-from service.answer_hook import SERVICES
 from service.domain.errors import StorageFault
+from service.fhir.hook_services import GRAFT_ORDER, GRAFT_PLAN
 from service.storage.audit_entry import Asked, describe_refusal
 from service.wiring import Parts
 
 log = logging.getLogger("graftstage")
 
 UNAUTHENTICATED = "unauthenticated"
+_HOOK_SERVICES = (GRAFT_PLAN.id, GRAFT_ORDER.id)
 #: Addresses that are asked for an answer, with the name that the trail has for each. No other text of a path is kept.
 _OPERATIONS = {
     **{f"/fhir/${name}": name for name in ("plan-grafts", "read-burn-record")},
-    **{f"/cds-services/{name}": name for name in SERVICES},
-    **{f"/cds-services/{name}/feedback": f"{name}-feedback" for name in SERVICES},
+    **{f"/cds-services/{name}": name for name in _HOOK_SERVICES},
+    **{f"/cds-services/{name}/feedback": f"{name}-feedback" for name in _HOOK_SERVICES},
     **{f"/workbench/{step}": f"workbench-{step}" for step in ("read", "plan", "done", "download")},
 }
 

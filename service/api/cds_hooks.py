@@ -5,7 +5,8 @@ from __future__ import annotations
 from fastapi import APIRouter, Request, Response
 
 from service import __version__
-from service.answer_hook import SERVICES, HookCall
+from service.answer_hook import HookCall
+from service.answer_order import services_of
 from service.api import openapi_hooks as described
 from service.api.answers import NOT_STORED, form_for, parts_of, write_resource
 from service.api.audit import asked_by, note_body
@@ -24,8 +25,9 @@ JSON = "application/json"
 
 @router.get("", **described.DISCOVERY)
 async def discover(request: Request) -> Response:
-    services = [service for service, _ in SERVICES.values()]
-    return write_resource(request, write_discovery(services, parts_of(request).settings.canonical_base), _form(request))
+    settings = parts_of(request).settings
+    services = [service for service, _ in services_of(settings).values()]
+    return write_resource(request, write_discovery(services, settings.canonical_base), _form(request))
 
 
 @router.post("/{service_id}", **described.CALL)
@@ -79,6 +81,6 @@ def _form(request: Request) -> str:
 def _service_of(request: Request) -> tuple[HookService, object]:
     """The service that the address names. Raises ``TransportFault`` (404)."""
     try:
-        return SERVICES[request.path_params["service_id"]]
+        return services_of(parts_of(request).settings)[request.path_params["service_id"]]
     except KeyError:
         raise TransportFault("service-not-found") from None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.api.openapi_operations import describe_errors
 from service.fhir.canonical import DEFAULT_CANONICAL_BASE
-from service.fhir.hook_services import GRAFT_PLAN, write_discovery
+from service.fhir.hook_services import GRAFT_ORDER, GRAFT_PLAN, write_discovery
 from service.fhir.write_cards import write_override_reasons
 
 JSON = "application/json"
@@ -33,7 +33,7 @@ def _body(schema: dict, example: dict) -> dict:
 
 _CALL_SCHEMA = _object(
     {
-        "hook": {"enum": [GRAFT_PLAN.hook]},
+        "hook": {"enum": [GRAFT_PLAN.hook, GRAFT_ORDER.hook]},
         "hookInstance": _UUID,
         "fhirServer": {"type": "string", "format": "uri"},
         "fhirAuthorization": _object({"access_token": _TEXT}, "access_token"),

@@ -59,10 +59,10 @@ def word_summary(answer: PlanAnswer, headline: DueItem, others_count: int) -> st
     else:
         words = word_finding(headline.finding)
         parts = [f"{words.title}.", words.detail]
-    return _fit(parts, f" {others_count} more due." if others_count else "")
+    return fit_summary(parts, f" {others_count} more due." if others_count else "")
 
 
-def _fit(parts: Iterable[str], ending: str) -> str:
+def fit_summary(parts: Iterable[str], ending: str) -> str:
     """As many of the parts as there is room for, the first at any rate, then the ending."""
     first, *rest = parts
     text = first if len(first) < SUMMARY_LIMIT else f"{first[:SUMMARY_LIMIT - 4]}..."
@@ -118,10 +118,10 @@ def word_detail(answer: PlanAnswer, situation: Situation, headline: DueItem, dat
     """Plain Markdown: how old the data are, what is due, why, what would change the plan, how sure it is."""
     session = headline.session or next((i.session for i in situation.items if i.session is not None), None)
     blocks = [
-        _data_line(data),
-        _list("Due", (_due_line(answer, item) for item in situation.items)),
-        _list("Why", _why(answer, session)),
-        _list("What would change the plan", _would_change(answer, session)),
+        word_data_line(data),
+        list_in_markdown("Due", (_due_line(answer, item) for item in situation.items)),
+        list_in_markdown("Why", _why(answer, session)),
+        list_in_markdown("What would change the plan", _would_change(answer, session)),
         " ".join(map(escape_markdown, (*word_outcome(answer)[:2], *CAUTIONS[:2]))),
     ]
     return "\n\n".join(block for block in blocks if block)
@@ -135,7 +135,8 @@ def word_stamp(data: DataDay | None) -> str:
     return f"Based on data of {data.moment}.{old}"
 
 
-def _data_line(data: DataDay | None) -> str:
+def word_data_line(data: DataDay | None) -> str:
+    """The stamp as Markdown, in bold when the data are old."""
     text = escape_markdown(word_stamp(data))
     return f"**{text}**" if data is None or data.age_days > 1 else text
 
@@ -145,7 +146,8 @@ def escape_markdown(text: str) -> str:
     return _MARKDOWN.sub(r"\\\1", text)
 
 
-def _list(heading: str, lines: Iterable[str]) -> str:
+def list_in_markdown(heading: str, lines: Iterable[str]) -> str:
+    """A heading in bold and its lines, the first few of them; nothing when there are none."""
     told = list(dict.fromkeys(lines))
     if not told:
         return ""
@@ -196,10 +198,10 @@ def word_why_no_plan(answer: PlanAnswer) -> list[str]:
 
 def word_refusal_summary(first: str, count: int) -> str:
     """The summary of the card that says that there is no plan, and why."""
-    return _fit([f"No plan: {first}"], f"{count - 1} more to settle." if count > 1 else "")
+    return fit_summary([f"No plan: {first}"], f"{count - 1} more to settle." if count > 1 else "")
 
 
 def word_refusal_detail(reasons: Iterable[str], data: DataDay | None) -> str:
     """The reasons as a list, and on which data."""
-    stamp = [_data_line(data)] if data else []
-    return "\n\n".join([_list("What stands against a plan", reasons), *stamp])
+    stamp = [word_data_line(data)] if data else []
+    return "\n\n".join([list_in_markdown("What stands against a plan", reasons), *stamp])
