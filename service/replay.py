@@ -54,7 +54,8 @@ def replay(parts: Parts, storage: Storage, plan_id: str, body: bytes | None) -> 
     body = _the_request(storage, row) if body is None else body
     if sha256(body).hexdigest() != row.input_sha256:
         raise LookupError(
-            "this is not the request that was answered, or a condition was given beside it: the hash differs")
+            "this is not the request that was answered, or a condition was given beside it: the hash differs "
+            "(curl --data takes line breaks out of a file that it sends, --data-binary does not)")
     try:
         answer_sha256 = _make_again(parts, row, body)
     except InvalidCase as refused:

@@ -130,6 +130,11 @@ def _notice_another_file(engine: Engine, file: Path) -> None:
         if record.info["file"] != _identity_of(file):
             raise DisconnectionError("the database file has been deleted or replaced")
 
+    def require(*_: object) -> None:
+        if _identity_of(file) is None:
+            raise DisconnectionError("the database file is gone")  # an empty one in its place would hide it
+
+    event.listen(engine, "do_connect", require)
     event.listen(engine, "connect", note)
     event.listen(engine, "checkout", compare)
 

@@ -86,6 +86,7 @@ def test_a_file_that_was_deleted_is_noticed(file, first_plan_body):
             (file.parent / name).unlink()
         assert_withheld(http, first_plan_body)
         assert http.get("/readyz").status_code == 503
+        assert os.listdir(file.parent) == []
 
 
 def test_a_file_that_is_no_database_any_more_is_noticed(file, first_plan_body):
