@@ -29,6 +29,7 @@ from service.planning.decisions import find_infeasible_decisions, unkept_decisio
 from service.planning.explain import explain_plan
 from service.planning.ledger import donor_ledger
 from service.planning.next_method import word_next_methods
+from service.planning.optimise import optimise_course
 from service.planning.parameter_sensitivity import find_parameter_effects
 from service.planning.plan_findings import find_about_plan
 from service.planning.quantities import PlanningQuantities
@@ -145,7 +146,8 @@ def _forecast(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferenc
 def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> GraftPlan:
     """Choose sessions, verify, and say what follows; no plan when a decision cannot be kept."""
     quantities = PlanningQuantities(case, evidence, preferences)
-    found = best_by_rule_of_thumb(case, evidence, preferences)
+    found = optimise_course(case, evidence, preferences,
+                            accepts=lambda plan: not verify_plan(case, plan, evidence, preferences))
     unkept = unkept_decisions(case, found.plan)
     if unkept:
         return GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan="fixed-decision-infeasible",
@@ -154,13 +156,19 @@ def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences)
     closures = expected_closures(quantities, found.plan)
     closure_day = last_closure_day(closures)
     return GraftPlan(
-        outcome=PlanOutcome.RULE_OF_THUMB,
+        outcome=found.outcome,
         settled=found.plan,
         objective_days=found.objective_days,
+        gap=found.gap,
+        bound_days=found.bound_days,
+        thumb_days=found.thumb_days,
+        thumb_open_cm2=found.thumb_open_cm2,
+        search_end=found.search_end,
+        skin_prices=found.skin_prices,
         closures=closures,
         closure_day=closure_day,
         ledger=donor_ledger(quantities, found.plan),
-        reasons=explain_plan(found.plan, found.policy.level),
+        reasons=explain_plan(found.plan),
         variants=() if _is_first(case.request) else tuple(_variants(case, evidence, preferences)),
         findings=find_about_plan(quantities, found.plan, closure_day),
     )
@@ -213,7 +221,7 @@ def _keeps(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferences:
 
 
 def _variants(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> Iterable[Variant]:
-    """The plan under each other answer to an open question, verified like the main one."""
+    """The rule-of-thumb plan under each other answer to an open question, verified like the main one."""
     for other in other_answers(case, evidence):
         plan = best_by_rule_of_thumb(other.case, evidence, preferences).plan
         if not unkept_decisions(other.case, plan):

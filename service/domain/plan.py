@@ -24,6 +24,14 @@ class PlanOutcome(StrEnum):
     NO_PLAN = "no_plan"
 
 
+class SearchEnd(StrEnum):
+    """What ended the search for a plan."""
+
+    WORK = "work"  # all that was to be tried, or the work that is allowed: the same on any machine
+    CLOCK = "clock"
+    FAULT = "fault"  # the solver failed
+
+
 @dataclass(frozen=True)
 class StillOpen:
     """Area of a wound that the plan does not graft within the horizon."""
@@ -110,12 +118,24 @@ class Reason:
 
 
 @dataclass(frozen=True)
+class SkinPrice:
+    """What the next 100 cm² of usable skin of a site would save in a session. [%TBSA-days]"""
+
+    site_id: str
+    day: int
+    days_per_100_cm2: Decimal
+
+
+@dataclass(frozen=True)
 class GraftPlan:
     """The answer of the core.
 
     ``forecast``: how the plan's quantities spread over simulated courses.
-    ``gap`` is ``None`` until an optimiser proves a bound. ``objective_days`` is the weighted
-    open %TBSA-days of the plan.
+    ``objective_days`` is the weighted open %TBSA-days of the plan and ``bound_days`` a proven
+    lower bound for every plan that leaves as little open; ``gap`` is what may be left to gain, as
+    a share of the days that a plan can avoid. Both are ``None`` when nothing was proven.
+    ``thumb_days`` and ``thumb_open_cm2`` are those of our own rule of thumb, for comparison;
+    ``search_end``: what ended the search for a better plan than the rule's.
     """
 
     outcome: PlanOutcome
@@ -123,6 +143,11 @@ class GraftPlan:
     reason_no_plan: str = ""  # finding code, when the outcome is no_plan
     objective_days: Decimal | None = None
     gap: Decimal | None = None
+    bound_days: Decimal | None = None
+    thumb_days: Decimal | None = None
+    thumb_open_cm2: Decimal | None = None
+    search_end: SearchEnd | None = None
+    skin_prices: tuple[SkinPrice, ...] = ()
     closures: tuple[Closure, ...] = ()
     closure_day: int | None = None  # last expected closure; None while something stays open
     ledger: tuple[LedgerEntry, ...] = ()

@@ -12,16 +12,11 @@ from service.wording.asked_for import word_asked_for
 from service.wording.beside_text import ALTERNATIVES, WEIGHTS, word_alternatives, word_sensitivity
 from service.wording.cautions import CAUTIONS
 from service.wording.course_text import word_saved
+from service.wording.proof import word_proof
 
 CARE_PLAN = "grafting-plan"
 BURN = "burn"
 _WEIGHTS = {"life": "life, the largest area first", "function": "function, face and hands first"}
-
-_OUTCOMES = {
-    "optimal": "Proven best for these weights and expected values.",
-    "best_found": "Best found in the time given.",
-    "rule_of_thumb": "Made by a rule of thumb.",
-}
 
 
 def identify_care_plan(frame: AnswerFrame) -> Identity:
@@ -89,12 +84,4 @@ def _write_beside(frame: AnswerFrame) -> list[str]:
 
 def word_quality(frame: AnswerFrame) -> str:
     """Outcome, objective and gap: how good the plan is, and what nobody has proven about it."""
-    plan = frame.answer.plan
-    parts = [_OUTCOMES[plan.outcome]]
-    if plan.objective_days is not None:
-        parts.append(f"Weighted open burn-days: {plan.objective_days} %TBSA-days.")
-    if plan.gap is None:
-        parts.append("No bound proven.")
-    else:
-        parts.append(f"Within {plan.gap * 100:.1f} % of the best for these weights and expected values.")
-    return " ".join(parts)
+    return " ".join(word_proof(frame.answer.plan))

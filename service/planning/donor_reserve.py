@@ -167,6 +167,10 @@ class DonorReserve:
                 parcels.append(_Parcel(taken, number, day + days, False))
         return [HarvestPart(site, taken, number) for number, taken in sorted(parts.items())]
 
+    def parcels_of(self, site: DonorSite) -> list[tuple[int, int, int, bool]]:
+        """Skin of a site not kept for a use: area in tenths of a cm², harvest count, free day, healed by record."""
+        return [(p.area, p.harvest_count, p.free_day, p.is_recorded) for p in self._parcels[site.site_id]]
+
     def next_release(self, day: int) -> int | None:
         """The next day after ``day`` on which more skin becomes usable."""
         days = [p.free_day for parcels in self._parcels.values() for p in parcels if p.area > 0 and p.free_day > day]

@@ -38,13 +38,13 @@ def _is_decided(course: Course, site: DonorSite, day: int) -> bool:
 
 
 def choose_harvests(course: Course, day: int, needs: dict[SkinClass, int],
-                    usable: dict[str, int]) -> list[HarvestDraft] | None:
+                    usable: dict[str, int], wished: dict[str, int]) -> list[HarvestDraft] | None:
     """Sites and areas for the needed skin, in whole tenths; ``None`` when they cannot give it.
 
-    The largest free site first, a site already opened before a new one, and no harvest below
-    the smallest: a rest that would be a crumb is raised to the smallest harvest.
+    What is wished from a site first; else the largest free site, one already opened before a
+    new one; and no harvest below the smallest: a rest that would be a crumb is raised to it.
     """
-    free = dict(usable)
+    free, wished = dict(usable), dict(wished)
     opened: dict[str, int] = {}
     drafts: list[HarvestDraft] = []
     for skin_class, need in sorted(needs.items()):
@@ -53,17 +53,19 @@ def choose_harvests(course: Course, day: int, needs: dict[SkinClass, int],
             enough = [s for s in sites if free[s.site_id] > 0 and (
                 s.site_id in opened or free[s.site_id] >= course.reserve.smallest_of(s))]
             site = max(enough, default=None,
-                       key=lambda s: (_is_decided(course, s, day), s.site_id in opened, free[s.site_id]))
+                       key=lambda s: (_is_decided(course, s, day), wished.get(s.site_id, 0) > 0,
+                                      s.site_id in opened, free[s.site_id]))
             if site is None:
                 return None
             smallest = course.reserve.smallest_of(site)
-            part = min(free[site.site_id], need)
+            part = min(free[site.site_id], need, wished.get(site.site_id, 0) or need)
             if site.site_id not in opened:
                 part = max(part, smallest)
                 rest = need - part
                 if 0 < rest < smallest and part - (smallest - rest) >= smallest:
                     part -= smallest - rest
             free[site.site_id] -= part
+            wished[site.site_id] = max(0, wished.get(site.site_id, 0) - part)
             opened[site.site_id] = opened.get(site.site_id, 0) + part
             need -= part
             drafts.append(HarvestDraft(site, skin_class, part))

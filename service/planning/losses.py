@@ -13,6 +13,7 @@ from service.planning.course import Course, Policy
 from service.planning.hold_session import hold_session
 from service.planning.positions import best_draft
 from service.planning.quantities import PlanningQuantities, cm2, tenths
+from service.planning.session_filling import aim_by_policy
 from service.planning.wound_facts import WoundFacts
 
 
@@ -73,7 +74,7 @@ def reserve_for_losses(course: Course, policy: Policy) -> tuple[UnreservedLoss, 
     day = next_theatre_day(quantities.case, max([after_last, *(loss.read_day for loss in losses.values())]))
     while day is not None and any(owed.values()):
         demand = {wound_id: owed[key] for wound_id, key in by_wound.items()}
-        draft = best_draft(course, day, policy, demand, is_regraft=True)
+        draft = best_draft(course, aim_by_policy(course, day, policy, demand, is_regraft=True))
         if draft is None:
             event = course.reserve.next_release(day)
             clear = [course.loaded_clear_day(losses[k].largest_wound) for k, area in owed.items() if area > 0]

@@ -84,6 +84,4 @@ def _harvest_cm2(quantities: PlanningQuantities, placement: Placement, method: G
 
 def _cost(quantities: PlanningQuantities, plan: SettledPlan, placement: Placement) -> Decimal:
     """What of the objective depends on the method of one placement, and parts that do not. [%TBSA-days]"""
-    regrafts = tuple(p for p in plan.placements if p.is_regraft)
-    return weighted_open_days(quantities, SettledPlan(
-        sessions=plan.sessions, placements=(placement, *regrafts), unreserved=plan.unreserved))
+    return weighted_open_days(quantities, SettledPlan(sessions=plan.sessions, placements=(placement,)))

@@ -78,14 +78,19 @@ def _of_cover(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding
         found.append(Finding("cover-stock-at-hand", Severity.MODERATE))
     if _excision_waits(quantities, plan) and not quantities.case.request.cover_stock_cm2:
         found.append(Finding("excision-waits-for-cover", Severity.MODERATE))
-    grafted_by = {p.wound_id: p.day for p in reversed(plan.placements) if not p.is_regraft}
     for wound in quantities.case.wounds:
         if wound.bed_state in STOPPED_BEDS:
             continue  # its cover comes off in any case
         ends = wound.covered_until_day
-        if wound.covered_cm2 > 0 and ends is not None and grafted_by.get(wound.wound_id, ends + 1) > ends:
+        if ends is not None and _grafted_by(plan, wound.wound_id, ends) < wound.covered_cm2:
             found.append(Finding("cover-expires", Severity.MODERATE, place=wound.wound_id))
     return found
+
+
+def _grafted_by(plan: SettledPlan, wound_id: str, day: int) -> Decimal:
+    """Area of a wound firmly grafted up to a day. [cm²]"""
+    grafts = (p for p in plan.placements if p.wound_id == wound_id and not p.is_regraft)
+    return sum((p.area_cm2 for p in grafts if p.day <= day), ZERO)
 
 
 def _excision_waits(quantities: PlanningQuantities, plan: SettledPlan) -> bool:

@@ -20,6 +20,7 @@ from service.evidence.library import Evidence
 from service.formulas.blood_loss import allowable_blood_loss_simple_ml
 from service.preferences.library import Preferences
 
+VISIBLE = (Region.FACE, Region.NECK, Region.HAND)
 FLAT = (Region.ANTERIOR_TRUNK, Region.POSTERIOR_TRUNK, Region.THIGH)
 CHILDREN = (SkinLimitAge.INFANT, SkinLimitAge.SMALL_CHILD, SkinLimitAge.CHILD)
 
@@ -112,6 +113,12 @@ class PlanningQuantities:
             "fixed", "per-percent", "turn", "special-area")), sum(Fraction(
                 evidence.value("theatre-minutes", part)) for part in ("induction", "preparation", "exit")))
         self.whole_budget = self._whole_budget()
+        self._regraft_wait_days = preferences.integer("regraft-wait-days")
+        self._cover_weight = float(preferences.value("cover-weight"))
+        self._bare_bed_weight = float(preferences.value("bare-bed-weight"))
+        self._eschar_weight = float(preferences.value("eschar-weight"))
+        self._eschar_factor = float(preferences.value("eschar-rise-factor"))
+        self._eschar_rises_on = max(0, case.injury_day + preferences.integer("eschar-rise-after-day"))
         self.allowable_loss_ml = self._allowable_loss_ml()
         self.red_cell_unit_ml = evidence.value("red-cell-unit-volume")
         self._healing: dict[tuple, int] = {}
@@ -202,6 +209,40 @@ class PlanningQuantities:
             self._healing[key] = healing_days(self.evidence, place, thickness, self.case.age_band,
                                               harvest_number, self.preferences.value("healing-quantile"))
         return self._healing[key]
+
+    def regraft_closure_day(self, placed_day: float, method: GraftMethod) -> float:
+        """When a lost part is expected to be closed: read, a wait for theatre, and closure once more. [d]"""
+        wait = self.read_days[method.kind] + self._regraft_wait_days + float(self.closure_days[method])
+        return min(self.case.horizon_day, placed_day + wait)
+
+    def eschar_days(self, day: float) -> float:
+        """What deep burn left unexcised until a day costs. [%TBSA-days per %TBSA]"""
+        late = max(0, day - self._eschar_rises_on)
+        return self._eschar_weight * (day - late) + self._eschar_weight * self._eschar_factor * late
+
+    def bed_days(self, wound: BurnWound, day: float) -> float:
+        """What a bed open at the start costs until it is grafted. [%TBSA-days per %TBSA]
+
+        Under cover, for as long as the cover lives, it costs what cover does; bare it costs more.
+        """
+        until = wound.covered_until_day
+        if not wound.covered_cm2 or until is None:
+            return self._bare_bed_weight * day
+        share, until = float(wound.covered_cm2 / wound.excised_cm2), max(0, until)
+        under_cover = self._cover_weight * min(day, until) + self._bare_bed_weight * max(0, day - until)
+        return share * under_cover + (1 - share) * self._bare_bed_weight * day
+
+    def scar_days(self, method: GraftMethod, place: Place) -> float:
+        """Pattern that expansion leaves, double where it shows. [%TBSA-days per %TBSA]"""
+        factor = float(self.preferences.value("scar-visible-factor")) if place.region in VISIBLE else 1
+        return float(self.preferences.value("scar", method)) * factor
+
+    def donor_days(self, place: Place, thickness: Thickness, harvest_number: int) -> float:
+        """An open donor wound until healed, and how much its scar shows. [%TBSA-days per %TBSA]"""
+        value = self.preferences.value
+        healing = self.healing_days(place, thickness, harvest_number)
+        shown = value("donor-cosmesis", place.region) * value("donor-cosmesis-scale")
+        return float(value("open-donor-weight")) * healing + float(shown)
 
     def weight(self, region: Region) -> Fraction:
         """Weight of an open region, of the set that the burn's size calls for."""

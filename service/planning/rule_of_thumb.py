@@ -22,7 +22,7 @@ from service.planning.losses import reserve_for_losses
 from service.planning.objective import weighted_open_days
 from service.planning.positions import best_draft
 from service.planning.quantities import PlanningQuantities, tenths
-from service.planning.session_filling import SessionDraft
+from service.planning.session_filling import SessionDraft, aim_by_policy
 from service.planning.settle import settle
 from service.planning.wound_facts import WoundFacts
 from service.preferences.library import Preferences
@@ -57,10 +57,16 @@ def _is_worth_a_session(course: Course, draft: SessionDraft, policy: Policy, wan
 def play_course(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...], policy: Policy) -> Course:
     """Add sessions until nothing plannable is open, nothing more can be done, or the horizon ends."""
     course = start_course(quantities, wounds)
-    case = quantities.case
-    day = next_theatre_day(case, case.first_session_day)
+    carry_on(course, policy, quantities.case.first_session_day)
+    return course
+
+
+def carry_on(course: Course, policy: Policy, from_day: int) -> None:
+    """Add sessions from a day on, as ``play_course`` does."""
+    case = course.quantities.case
+    day = next_theatre_day(case, from_day)
     while (day := _day_to_try(course, day)) is not None and (demand := course.demand()):
-        draft = best_draft(course, day, policy, demand)
+        draft = best_draft(course, aim_by_policy(course, day, policy, demand))
         event = course.next_event(day)
         later = None if event is None else next_theatre_day(case, event)
         wanted = sum(demand.values())
@@ -69,7 +75,6 @@ def play_course(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...], 
             day = next_theatre_day(case, day + case.limits.rest_days)
         else:
             day = later
-    return course
 
 
 def cover_holds(course: Course) -> bool:

@@ -1,4 +1,4 @@
-"""Fill one session by the rule of thumb: most urgent wound first, as far as every limit allows."""
+"""Fill one session: what is wanted most first, as far as every limit allows."""
 
 from __future__ import annotations
 
@@ -42,6 +42,35 @@ class SessionDraft:
         return sum(g.wound.weight * g.area for g in self.grafts)
 
 
+@dataclass(frozen=True)
+class Wish:
+    """A graft that a session is wanted for. Area in tenths of a cm²."""
+
+    wound: WoundFacts
+    method: MethodFacts
+    area: int
+
+
+@dataclass(frozen=True)
+class SessionAim:
+    """What a session is wanted for, the most urgent first. Areas in tenths of a cm².
+
+    ``demand``: what is open at most, by wound id; ``ahead``: to excise beyond what is grafted;
+    ``donors``: skin to take from a site before others are opened.
+    """
+
+    day: int
+    wishes: tuple[Wish, ...]
+    demand: dict[str, int]
+    ahead: tuple[tuple[WoundFacts, int], ...] = ()
+    donors: dict[str, int] = field(default_factory=dict)
+    is_regraft: bool = False
+
+    @property
+    def wanted(self) -> int:
+        return sum(wish.area for wish in self.wishes)
+
+
 def by_urgency(course: Course, day: int, policy: Policy) -> list[WoundFacts]:
     """What the caller decided for the day; open beds; then by weight, or by area when life comes first."""
     life_first = course.quantities.case.weight_set == "life"
@@ -59,17 +88,27 @@ def by_urgency(course: Course, day: int, policy: Policy) -> list[WoundFacts]:
     return sorted(course.wounds, key=urgency)
 
 
+def aim_by_policy(course: Course, day: int, policy: Policy, demand: dict[str, int], *,
+                  is_regraft: bool = False) -> SessionAim:
+    """All that is open, by urgency, each wound by the method of the policy's level."""
+    ordered = by_urgency(course, day, policy)
+    methods = [(wound, wound.at_level(policy.level)) for wound in ordered if demand.get(wound.wound_id, 0) > 0]
+    wishes = tuple(Wish(wound, method, demand[wound.wound_id]) for wound, method in methods if method is not None)
+    ahead = ordered if policy.excises_ahead and not is_regraft else ()
+    return SessionAim(day, wishes, demand, tuple((w, course.remaining[w.wound_id]) for w in ahead),
+                      is_regraft=is_regraft)
+
+
 class _Filling:
     """One attempt to fill a session, with its budgets and the skin still free."""
 
-    def __init__(self, course: Course, day: int, positions: tuple[Position, ...], policy: Policy,
-                 demand: dict[str, int], ordered: list[WoundFacts], is_regraft: bool, blood_margin_ml: float) -> None:
-        self.course, self.policy, self.demand, self.is_regraft = course, policy, demand, is_regraft
+    def __init__(self, course: Course, aim: SessionAim, positions: tuple[Position, ...],
+                 blood_margin_ml: float) -> None:
+        self.course, self.aim, self.demand, self.is_regraft = course, aim, aim.demand, aim.is_regraft
         self.quantities = course.quantities
-        self.draft = SessionDraft(day, positions)
-        self.budget: SessionBudget = open_budget(course.quantities, day, positions, blood_margin_ml)
-        usable = course.reserve.usable_from(day, course.is_first_session, positions)
-        self.ordered = ordered
+        self.draft = SessionDraft(aim.day, positions)
+        self.budget: SessionBudget = open_budget(course.quantities, aim.day, positions, blood_margin_ml)
+        usable = course.reserve.usable_from(aim.day, course.is_first_session, positions)
         self.usable = usable.by_site
         self.pool = {True: usable.above_clavicle, False: usable.below_clavicle}  # by "above the clavicle"
         self.skin: dict[SkinClass, int] = {}
@@ -81,15 +120,16 @@ class _Filling:
     def fill(self) -> SessionDraft | None:
         if self.budget.minutes_left <= 0 or self.budget.blood_left_ml <= 0:
             return None
-        ordered = [w for w in self.ordered if not w.reached.isdisjoint(self.draft.positions)]
-        wanted = [w for w in ordered if self._may_graft(w)]
-        smallest = min((min(w.piece, self.demand[w.wound_id]) for w in wanted), default=0)
-        for wound in wanted:
-            if not self._is_lain_on(wound) and self.budget.holds(smallest):
-                self._graft(wound)
-        if self.policy.excises_ahead and not self.is_regraft:
-            self._excise_ahead(ordered)
+        wishes = [w for w in self.aim.wishes if self._is_reached(w.wound) and self._may_graft(w.wound)]
+        smallest = min((min(w.wound.piece, self.demand[w.wound.wound_id]) for w in wishes), default=0)
+        for wish in wishes:
+            if not self._is_lain_on(wish.wound) and self.budget.holds(smallest):
+                self._graft(wish)
+        self._excise_ahead()
         return self._with_harvests()
+
+    def _is_reached(self, wound: WoundFacts) -> bool:
+        return not wound.reached.isdisjoint(self.draft.positions)
 
     def _may_graft(self, wound: WoundFacts) -> bool:
         day = self.draft.day
@@ -108,15 +148,18 @@ class _Filling:
         return any(w.loaded is Position.PRONE and self.demand.get(w.wound_id, 0) > 0
                    and w.is_ready(self.draft.day, is_regraft=self.is_regraft) for w in self.course.wounds)
 
-    def _graft(self, wound: WoundFacts) -> None:
-        method = wound.at_level(self.policy.level)
-        if method is None:
-            return
+    def _graft(self, wish: Wish) -> None:
+        wound = wish.wound
         for above in wound.sources_of_skin:
-            wanted = self.demand[wound.wound_id] - self.grafted_on.get(wound.wound_id, 0)
-            area = self._area_to_graft(wound, method, above, wanted) if wanted > 0 else 0
+            left = self.demand[wound.wound_id] - self.grafted_on.get(wound.wound_id, 0)
+            wanted = self._rounded_wish(wound, min(wish.area, left), left) if left > 0 else 0
+            area = self._area_to_graft(wound, wish.method, above, wanted, left) if wanted > 0 else 0
             if area > 0:
-                self._book(wound, method, method.skin_class(above), area)
+                self._book(wound, wish.method, wish.method.skin_class(above), area)
+
+    def _rounded_wish(self, wound: WoundFacts, wanted: int, left: int) -> int:
+        """The wish, or all that is left where a wish would leave less than the smallest piece."""
+        return left if left - wanted < wound.piece else wanted
 
     def _open_bed(self, wound: WoundFacts) -> int:
         """Bed that needs no excision; the bed of a lost graft is one."""
@@ -132,7 +175,7 @@ class _Filling:
         return self.pool[above] + sum(area for site, area in kept if site.above_clavicle == above
                                       and not site.place.reached.isdisjoint(self.draft.positions))
 
-    def _area_to_graft(self, wound: WoundFacts, method: MethodFacts, above: bool, wanted: int) -> int:
+    def _area_to_graft(self, wound: WoundFacts, method: MethodFacts, above: bool, wanted: int, left: int) -> int:
         limit, rule = self.budget.largest_area(wound, self._open_bed(wound), method)
         if limit < min(wanted, wound.piece):
             self.draft.binding.add(rule)
@@ -144,15 +187,15 @@ class _Filling:
         area = min(wanted, limit, by_skin)
         if area < wanted:
             self.draft.binding.add(rule if limit <= by_skin else Rule.SKIN_BALANCE)
-        return self._whole_pieces(wound, method, area, wanted)
+        return self._whole_pieces(wound, method, area, wanted, left)
 
-    def _whole_pieces(self, wound: WoundFacts, method: MethodFacts, area: int, wanted: int) -> int:
+    def _whole_pieces(self, wound: WoundFacts, method: MethodFacts, area: int, wanted: int, left: int) -> int:
         """Leave no piece below the smallest, on the wound or behind; whole regions are all or nothing."""
         if area >= wanted:
             return wanted
         if wound.is_whole:
             return 0
-        area = min(area, wanted - wound.piece)
+        area = min(area, left - wound.piece)
         if method.method.kind is GraftKind.ISLAND and area >= wound.piece:
             whole = self.quantities.area_of_whole_plates(method.method, wound.place, area)
             area = whole if whole >= wound.piece else area
@@ -173,14 +216,16 @@ class _Filling:
         self.bed_used[wound.wound_id] = self.bed_used.get(wound.wound_id, 0) + area - excised
         self.draft.grafts.append(GraftDraft(wound, method.method, skin_class, area, excised, skin))
 
-    def _excise_ahead(self, ordered: list[WoundFacts]) -> None:
+    def _excise_ahead(self) -> None:
         """Excise more than is grafted, as far as cover lasts with one renewal in hand."""
         cover = (self.cover_left - self.course.bed_under_cover()) // 2
-        for wound in ordered:
+        for wound, wanted in self.aim.ahead:
+            if not (self._is_reached(wound) and wound.is_plannable and wound.is_ready(self.draft.day)):
+                continue
             left = self.course.remaining[wound.wound_id] - self.grafted_on.get(wound.wound_id, 0)
             unexcised = left - max(0, self._open_bed(wound))
-            area = min(unexcised, cover, self.budget.largest_excision(wound))
-            if wound.is_plannable and wound.is_ready(self.draft.day) and area >= self.quantities.smallest_piece:
+            area = min(wanted, unexcised, cover, self.budget.largest_excision(wound))
+            if area >= self.quantities.smallest_piece:
                 self.budget.spend(wound, area, grafted=0, excised=area, harvested=0)
                 cover -= area
                 self.draft.ahead.append((wound, area))
@@ -192,7 +237,7 @@ class _Filling:
             for graft in self.draft.grafts:
                 needs[graft.skin_class] = needs.get(graft.skin_class, 0) + graft.skin_hundredths
             harvests = choose_harvests(self.course, self.draft.day, {
-                c: self.quantities.harvest_for(s) for c, s in needs.items()}, self._usable_with_kept())
+                c: self.quantities.harvest_for(s) for c, s in needs.items()}, self._usable_with_kept(), self.aim.donors)
             if harvests is not None:
                 self.draft.harvests = harvests
                 return self.draft
@@ -230,19 +275,16 @@ def released_by(course: Course, draft: SessionDraft) -> dict[Region, dict[str, i
     return released
 
 
-def fill_session(course: Course, day: int, positions: tuple[Position, ...], policy: Policy,
-                 demand: dict[str, int], ordered: list[WoundFacts], *, is_regraft: bool) -> SessionDraft | None:
-    """The fullest session by urgency that keeps every limit, or ``None`` when nothing fits.
+def fill_session(course: Course, aim: SessionAim, positions: tuple[Position, ...]) -> SessionDraft | None:
+    """The fullest session for an aim that keeps every limit, or ``None`` when nothing fits.
 
-    ``demand`` is the area wanted by wound id, in tenths of a cm²; ``ordered`` the wounds by
-    urgency. Whole plates and smallest
-    harvests can cost more blood than was counted (one plate more, to begin with); then it is
-    filled again with that much less to spend.
+    Whole plates and smallest harvests can cost more blood than was counted (one plate more, to
+    begin with); then it is filled again with that much less to spend.
     """
     quantities = course.quantities
     margin = float(quantities.blood.harvest_ml) * quantities.plate_hundredths / 10
     for _ in range(_MOST_TRIES):
-        draft = _Filling(course, day, positions, policy, demand, ordered, is_regraft, margin).fill()
+        draft = _Filling(course, aim, positions, margin).fill()
         if draft is None:
             return None
         excess = draft.blood_ml(course) - float(quantities.case.limits.blood_ml)

@@ -40,7 +40,7 @@ def word_variant(answer: PlanAnswer, variant: Variant) -> str:
         parts.append(f"{need_cm2(variant.plan.open_cm2)} still open")
     elif variant.closure_day is not None:
         parts.append(f"expected closed on {date_in_words(answer.case.date_of(variant.closure_day))}")
-    return f"{question}: {', '.join(parts)}."
+    return f"{question}, by our simplified rule: {', '.join(parts)}."
 
 
 def write_sources(answer: PlanAnswer, evidence: Evidence) -> list[str]:

@@ -16,6 +16,7 @@ from service.wording.dates import date_in_words
 from service.wording.findings import word_finding
 from service.wording.forecast_text import word_course
 from service.wording.places import surface_in_words
+from service.wording.proof import word_proof
 from service.wording.reasons import word_reason
 from service.wording.rounding import need_cm2, number_in_words, percent_tbsa, round_need_up
 from service.wording.text_table import Column, heading, paragraph, table
@@ -122,14 +123,8 @@ def word_outcome(answer: PlanAnswer) -> list[str]:
     plan, case = answer.plan, answer.case
     if plan.outcome is PlanOutcome.NO_PLAN:
         return _why_no_plan(answer)
-    gap = "" if plan.gap is None else f" (at most {number_in_words(plan.gap * 100, TENTH)} % from the best)"
-    sentences = {
-        PlanOutcome.OPTIMAL: f"Best plan for these weights and expected values{gap}.",
-        PlanOutcome.BEST_FOUND: f"Best plan found in the time given{gap}.",
-        PlanOutcome.RULE_OF_THUMB: "Rule-of-thumb plan: no bound is proven.",
-    }
     reasons = [word_reason(reason) for reason in plan.reasons if reason.session is None]
-    return [sentences[plan.outcome], _size_in_words(answer, case), *_simulated(answer), *reasons]
+    return [_size_in_words(answer, case), *_simulated(answer), *reasons, " ".join(word_proof(plan))]
 
 
 def _simulated(answer: PlanAnswer) -> list[str]:

@@ -41,7 +41,8 @@ def new_rows(database):
 def test_a_plan_leaves_a_row_with_all_that_makes_it_again(http, new_rows, first_plan_body):
     answer = http.post(PLAN, content=first_plan_body, headers=FHIR)
     (row,) = new_rows()
-    assert (row.caller, row.operation, row.outcome) == ("unauthenticated", "plan-grafts", "rule_of_thumb")
+    assert (row.caller, row.operation) == ("unauthenticated", "plan-grafts")
+    assert row.outcome in {"optimal", "best_found"}
     assert row.input_sha256 == sha256(first_plan_body).hexdigest()
     assert row.answer_sha256 == sha256(answer.content).hexdigest()
     assert answer.json()["identifier"]["value"] == f"urn:uuid:{row.plan_id}"
@@ -95,7 +96,8 @@ def test_the_caller_of_a_token_is_issuer_and_client(tmp_path, first_plan_body):
         for shown in (bearer(token), {}):
             httpx.post(f"{address}{PLAN}", content=first_plan_body, headers=FHIR | shown, timeout=60, trust_env=False)
     let_in, refused = open_storage(file).trail.rows()
-    assert (let_in.caller, let_in.outcome) == (f"{issuer.address} planner", "rule_of_thumb")
+    assert let_in.caller == f"{issuer.address} planner"
+    assert let_in.outcome in {"optimal", "best_found"}
     assert (refused.caller, refused.outcome) == ("unauthenticated", "refused-401")
     assert "anna" not in repr(let_in)
 

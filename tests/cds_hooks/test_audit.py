@@ -19,7 +19,8 @@ def test_a_card_leaves_the_row_of_its_plan_and_its_own(record, due_call):
     answer = record.post(due_call)
     (card,) = answer.json()["cards"]
     plan_row, card_row = rows(record)
-    assert (plan_row.operation, plan_row.outcome) == (PATH.rsplit("/", 1)[1], "rule_of_thumb")
+    assert plan_row.operation == PATH.rsplit("/", 1)[1]
+    assert plan_row.outcome in {"optimal", "best_found", "rule_of_thumb"}
     assert plan_row.plan_id
     assert (card_row.outcome, card_row.card_id) == ("card", card["uuid"])
     assert card_row.input_sha256 == sha256(dump(due_call)).hexdigest()

@@ -18,6 +18,7 @@ from service.domain.body_region import Region
 from service.domain.burn_wound import BedState, BurnWound
 from service.domain.case import GraftingCase
 from service.domain.donor_site import Harvest
+from service.domain.graft import GraftKind
 from service.domain.plan import SettledPlan
 from service.domain.session import CoverKind, Placement
 from service.evidence.donor_healing import healing_days
@@ -81,8 +82,11 @@ class Replay:
 
     def take(self, placement: Placement) -> Fraction:
         """Expected take of a graft. [0-1]"""
-        take = Fraction(self.evidence.value("take", placement.method.kind))
-        if self.wounds[placement.wound_id].bed_state is BedState.COLONISED:
+        return self._take_on(self.wounds[placement.wound_id], placement.method.kind)
+
+    def _take_on(self, wound: BurnWound, kind: GraftKind) -> Fraction:
+        take = Fraction(self.evidence.value("take", kind))
+        if wound.bed_state is BedState.COLONISED:
             take *= Fraction(self.evidence.value("take-multiplier", "colonised"))
         return take
 
@@ -95,18 +99,33 @@ class Replay:
         return self.preference(f"weight-{self.case.weight_set}", wound.place.region)
 
     def _grafted_pieces(self):
-        """What takes closes after its graft; what fails after the first regraft of its region, if it has one."""
+        """What takes closes after its graft; what fails after a regraft, or not at all without skin in reserve."""
+        horizon, wait = Fraction(self.case.horizon_day), self.preference("regraft-wait-days")
         for graft in self.plan.placements:
             if graft.is_regraft:
                 continue
             wound = self.wounds[graft.wound_id]
             area, closure = self.percent(graft.area_cm2), Fraction(self.evidence.value("closure-days", graft.method))
-            regrafts = [p.day for p in self.plan.placements if p.is_regraft
-                        and self.wounds[p.wound_id].place.region_key == wound.place.region_key]
-            taken_over = min(regrafts) + closure if regrafts else Fraction(self.case.horizon_day)
-            take = self.take(graft)
+            read = Fraction(self.evidence.value("read-day", graft.method.kind))
+            take, short = self.take(graft), self._share_without_reserve(wound.place.region_key)
             yield OpenPiece(area * take, self._weight(wound), graft.day + closure)
-            yield OpenPiece(area * (1 - take), self._weight(wound), min(Fraction(self.case.horizon_day), taken_over))
+            yield OpenPiece(area * (1 - take) * (1 - short), self._weight(wound),
+                            min(horizon, graft.day + read + wait + closure))
+            yield OpenPiece(area * (1 - take) * short, self._weight(wound), horizon)
+
+    def _share_without_reserve(self, region_key: str) -> Fraction:
+        """Share of the loss expected on a region for which the plan holds no skin. [0-1]"""
+        short = sum((Fraction(u.area_cm2) for u in self.plan.unreserved if u.region_key == region_key), NONE)
+        if not short:
+            return NONE
+        lost = NONE
+        for wound in self.case.wounds:
+            if wound.place.region_key == region_key:
+                lies = [p for p in self.plan.placements if p.wound_id == wound.wound_id and not p.is_regraft]
+                unread = [g for g in wound.placed if g.take_fraction is None]
+                lost += sum((Fraction(g.area_cm2) * (1 - self._take_on(wound, g.method.kind))
+                             for g in (*lies, *unread)), NONE)
+        return min(Fraction(1), short / lost)
 
     def _open_pieces(self):
         for left in self.plan.still_open:
@@ -151,9 +170,11 @@ class Replay:
         return {
             "open": sum((day.weighted_open_percent for day in days), NONE),
             "eschar": self.preference("eschar-weight") * eschar,
+            "beds": self._beds(),
             "cover": self.preference("cover-weight") * sum((day.covered_percent for day in days), NONE),
             "scar": self._scar(),
-            "donor": self.preference("open-donor-weight") * sum((day.healing_donor_percent for day in days), NONE),
+            "donor": self.preference("open-donor-weight") * sum(
+                (self.percent(h.area_cm2) * self.healing(h) for h in self._firm_harvests()), NONE),
             "cosmesis": self._cosmesis(),
             "sessions": self.preference("session-weight") * len(self.plan.firm_sessions),
         }
@@ -170,7 +191,26 @@ class Replay:
     def _cosmesis(self) -> Fraction:
         scale = self.preference("donor-cosmesis-scale")
         return sum((self.preference("donor-cosmesis", self.places[h.site_id].region) * scale * self.percent(h.area_cm2)
-                    for h in self.plan.harvests), NONE)
+                    for h in self._firm_harvests()), NONE)
+
+    def _firm_harvests(self) -> list[Harvest]:
+        """Harvests of sessions that are held in any case: a possible one costs only if it comes."""
+        firm = {session.day for session in self.plan.firm_sessions}
+        return [harvest for harvest in self.plan.harvests if harvest.day in firm]
+
+    def _beds(self) -> Fraction:
+        """Beds open at the start, day by day until they are grafted: under living cover or bare."""
+        total, bare, covered = NONE, self.preference("bare-bed-weight"), self.preference("cover-weight")
+        for wound in self.case.wounds:
+            waiting = wound.excised_cm2
+            share = Fraction(wound.covered_cm2) / Fraction(waiting) if waiting else NONE
+            for day in range(self.case.horizon_day):
+                waiting -= min(waiting, sum((p.area_cm2 for p in self.plan.placements if p.wound_id == wound.wound_id
+                                             and p.day == day and not p.is_regraft), Decimal(0)))
+                is_covered = wound.covered_until_day is not None and day < wound.covered_until_day
+                rate = share * covered + (1 - share) * bare if is_covered else bare
+                total += self.percent(waiting) * rate
+        return total
 
     def objective_days(self) -> Decimal:
         """The objective to 0.1, as the service prints it. [%TBSA-days]"""

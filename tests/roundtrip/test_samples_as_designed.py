@@ -67,12 +67,20 @@ def test_nothing_is_grafted_on_infected_beds_and_they_stay_open():
     assert {"bed-streptococcus", "bed-infected"} <= codes("infected-bed")
 
 
-def test_the_bed_under_cover_comes_first_and_the_stock_is_used():
+def test_the_bed_under_cover_is_grafted_before_its_cover_ends_or_it_is_said():
     answer = reply_to("cover-stock-given").answer
-    first_day = min(day for day, _, _ in placements("cover-stock-given"))
-    assert "anterior-trunk" in {place.key for day, place, _ in placements("cover-stock-given") if day == first_day}
+    said = {f.place for f in answer.findings if f.code == "cover-expires"}
+    for wound in answer.case.wounds:
+        if wound.covered_cm2:
+            in_time = sum(p.area_cm2 for p in answer.plan.settled.placements
+                          if p.wound_id == wound.wound_id and p.day <= wound.covered_until_day)
+            assert in_time >= wound.covered_cm2 or (in_time > wound.covered_cm2 / 2 and wound.wound_id in said)
+
+
+def test_temporary_cover_stays_within_its_stock():
+    answer = reply_to("cover-stock-given").answer
     used = sum(c.area_cm2 for c in answer.plan.settled.covers if c.kind is CoverKind.TEMPORARY)
-    assert 0 < used <= answer.case.request.cover_stock_cm2
+    assert used <= answer.case.request.cover_stock_cm2
 
 
 def test_what_was_decided_is_kept_and_what_is_watched_waits():

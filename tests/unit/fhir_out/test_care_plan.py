@@ -44,11 +44,12 @@ def test_period_runs_from_today_to_closure_or_to_the_horizon(closure_day, end):
 
 
 @pytest.mark.parametrize(("outcome", "gap", "words"), [
-    (PlanOutcome.RULE_OF_THUMB, None, ["rule of thumb", "No bound proven"]),
-    (PlanOutcome.BEST_FOUND, D("0.0312"), ["Best found", "Within 3.1 %"]),
+    (PlanOutcome.RULE_OF_THUMB, None, ["Rule-of-thumb", "No bound is proven"]),
+    (PlanOutcome.BEST_FOUND, D("0.0312"), ["Best plan found", "Best within 3.2 %", "21.5 %TBSA-days"]),
 ])
 def test_notes_say_how_good_the_plan_is(outcome, gap, words):
-    note = care_plan(answer(plan(outcome=outcome, gap=gap)))["note"][0]["text"]
+    bound = None if gap is None else D("300.0")
+    note = care_plan(answer(plan(outcome=outcome, gap=gap, bound_days=bound)))["note"][0]["text"]
     assert all(word in note for word in [*words, "321.5 %TBSA-days"])
 
 

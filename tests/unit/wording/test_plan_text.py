@@ -150,7 +150,7 @@ def test_alternatives_and_reasons_are_worded():
         Reason("expansion-level", None, (("method", "islands 1:4"),)),
         Reason("bound-by-rest-between-sessions", 2), Reason("bound-by-session-area", 1)))
     text = write_plan_text(answer)
-    assert "If the indeterminate burn closes by itself: 2 sessions" in section(text, "If an open question")
+    assert "closes by itself, by our simplified rule: 2" in section(text, "If an open question")
     assert "Held back by the rest between sessions." in section(text, "Session 2")
     assert section(text, "Session 1").count("the area that one session may excise or graft") == 1
     assert "up to islands 1:4, where" in section(text, "Outcome").replace("\n", " ")

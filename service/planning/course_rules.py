@@ -1,0 +1,251 @@
+"""The rules of a course as rows of the linear model, one function a rule.
+
+Each session limit is multiplied by whether the session is held: without it a fraction of a
+session could carry a full load. What is left out here (smallest pieces and harvests, whole
+plates and regions, lying after a graft, skin kept for a use, decided harvests) only makes the
+model allow more.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from service.domain.body_region import Position
+from service.domain.graft import Thickness
+from service.planning.course_model import Course, session_minutes, session_positions
+from service.solver.linear_model import ABSENT
+
+
+def place_each_wound_once(course: Course) -> None:
+    """Grafted and left open add up to the wound."""
+    areas = np.array([w.area for w in course.facts.wounds])
+    rows = course.model.rows(len(areas), lower=areas, upper=areas)
+    course.model.put(rows[course.option_class][:, None], course.grafted, 1)
+    course.model.put(rows, course.left_open, 1)
+
+
+def count_sessions(course: Course) -> None:
+    """Sessions up to a slot: what the search over days branches on."""
+    rows = course.model.rows(len(course.slots), lower=0, upper=0)
+    course.model.put(rows, course.held_up_to, 1)
+    course.model.put(rows[1:], course.held_up_to[:-1], -1)
+    course.model.put(rows, course.held, -1)
+
+
+def nothing_without_a_session(course: Course) -> None:
+    """Area grafted on a class in a slot ≤ its area, if a session is held."""
+    areas = np.array([w.area for w in course.facts.wounds])
+    rows = course.model.rows((len(areas), len(course.slots)), upper=0)
+    course.model.put(rows[course.option_class], course.grafted, 1)
+    course.model.put(rows, course.held[None, :], -areas[:, None])
+
+
+def session_area(course: Course) -> None:
+    """Grafted ≤ limit and excised ≤ limit."""
+    limits = course.facts.quantities.case.limits
+    percent = course.facts.percent / (1 - course.choices.margin)
+    grafted = course.model.rows(len(course.slots), upper=0)
+    course.model.put(grafted, course.grafted, 1)
+    course.model.put(grafted, course.held, -10 * float(limits.grafted_cm2) / percent)
+    excised = course.model.rows(len(course.slots), upper=0)
+    course.model.put(excised, course.grafted, _excises(course)[:, None])
+    course.model.put(excised, course.excised, 1)
+    course.model.put(excised, course.held, -10 * float(limits.excised_cm2) / percent)
+
+
+def _excises(course: Course) -> np.ndarray:
+    """By option: 1 where grafting excises the same area, else 0."""
+    unexcised = np.array([w.unexcised > 0 for w in course.facts.wounds])
+    return (course.is_tied & unexcised)[course.option_class].astype(float)
+
+
+def session_blood(course: Course) -> None:
+    """Loss by excision and by harvest ≤ limit."""
+    loss = np.array([w.excision_ml for w in course.facts.wounds])
+    harvest = float(course.facts.quantities.blood.harvest_ml) * course.facts.percent
+    rows = course.model.rows(len(course.slots), upper=0)
+    limit = float(course.facts.quantities.case.limits.blood_ml) * (1 - course.choices.margin)
+    scale = 1 / max(limit, harvest)
+    course.model.put(rows, course.grafted, (scale * loss[course.option_class] * _excises(course))[:, None])
+    course.model.put(rows, course.excised, scale * loss[:, None])
+    for harvested in (course.thin, course.medium):
+        course.model.put(rows, harvested, scale * harvest)
+    course.model.put(rows, course.held, -scale * limit)
+
+
+def session_minutes_rule(course: Course) -> None:
+    """Minutes per area operated on and for special areas ≤ what the day has beyond its fixed part.
+
+    A wound excised and grafted in one session counts once: the larger of both.
+    """
+    budget = course.facts.quantities.whole_budget
+    per_percent = budget.per_tenth_minutes * course.facts.percent
+    special = np.array([0 if w.special_area is None else budget.special_minutes / w.special_area
+                        for w in course.facts.wounds])
+    rows = course.model.rows(len(course.slots), upper=0)
+    course.model.put(rows, course.grafted, (per_percent + special)[course.option_class][:, None])
+    beyond = _excised_beyond_grafts(course)
+    course.model.put(rows, beyond, per_percent)
+    course.model.put(rows, course.held, -session_minutes(course) * (1 - course.choices.margin))
+    course.minutes_rows = rows
+
+
+def _excised_beyond_grafts(course: Course) -> np.ndarray:
+    """Columns of what is excised in a session beyond what is grafted in it, by class and slot."""
+    areas = np.array([w.unexcised for w in course.facts.wounds])
+    can_be = (course.excised != ABSENT) & (course.facts.cover_stock > 0)
+    beyond = course.model.columns(can_be.shape, upper=areas[:, None] * can_be)
+    rows = course.model.rows(can_be.shape, upper=0)
+    course.model.put(rows, np.where(can_be, course.excised, ABSENT), 1)
+    course.model.put(rows, beyond, -1)
+    course.model.put(rows[course.option_class], np.where(can_be[course.option_class], course.grafted, ABSENT), -1)
+    return beyond
+
+
+def skin_balance(course: Course) -> None:
+    """Skin that grafts need ≤ skin harvested, by thickness; skin for the face from above the clavicle."""
+    options = course.options
+    for thickness, harvested in ((Thickness.THIN, course.thin), (Thickness.MEDIUM, course.medium)):
+        needs = np.array([o.skin if o.thickness is thickness else 0.0 for o in options])
+        rows = course.model.rows(len(course.slots), upper=0)
+        course.model.put(rows, course.grafted, needs[:, None])
+        course.model.put(rows, harvested, -1)
+    face = [w.needs_skin_from_above for w in course.facts.wounds]
+    if any(face):
+        above = np.array([float(d.above_clavicle) for d in course.facts.donors])
+        rows = course.model.rows(len(course.slots), upper=0)
+        course.model.put(rows, course.grafted, (course.option_skin * np.array(face)[course.option_class])[:, None])
+        course.model.put(rows, course.medium, -above[:, None])
+
+
+def donor_regrowth(course: Course) -> None:
+    """Skin taken and not healed by a slot ≤ skin that could be taken at all by then."""
+    slots, first = course.slots, course.facts.first_session_day
+    course.regrowth_rows = np.zeros((len(course.facts.donors), len(slots)), int)
+    for d, donor in enumerate(course.facts.donors):
+        free = np.array([sum(area for area, free_day, recorded in donor.supply if free_day <= last and (
+            recorded or first is None or last > first)) for last in slots.last])
+        rows = course.model.rows(len(slots), upper=free * (1 - course.choices.margin))
+        course.regrowth_rows[d] = rows
+        for thickness, harvested in ((Thickness.THIN, course.thin), (Thickness.MEDIUM, course.medium)):
+            age = slots.last[:, None] - slots.first[None, :]
+            is_healing = (age < donor.healing[thickness]) & (np.arange(len(slots))[None, :] <= np.arange(
+                len(slots))[:, None])
+            course.model.put(rows[:, None], harvested[d][None, :], is_healing)
+
+
+def donor_harvest_count(course: Course) -> None:
+    """Σ harvested ≤ area times harvests left; what exceeds the fresh skin is a repeat, and heals longer."""
+    harvests = np.array([d.harvests for d in course.facts.donors])
+    fresh = np.array([d.fresh for d in course.facts.donors])
+    repeat = course.model.columns(len(harvests), upper=harvests, cost=[
+        max(0.0, d.repeat_cost) for d in course.facts.donors])
+    counted = course.model.rows(len(harvests), upper=harvests)
+    repeated = course.model.rows(len(harvests), upper=fresh)
+    for harvested in (course.thin, course.medium):
+        course.model.put(counted[:, None], harvested, 1)
+        course.model.put(repeated[:, None], harvested, 1)
+    course.model.put(repeated, repeat, -1)
+
+
+def graft_on_ready_bed(course: Course) -> None:
+    """Bed at the end of a slot: what was there, and excised, less what was grafted."""
+    count = len(course.slots)
+    ready = np.zeros((len(course.facts.wounds), count))
+    ready[:, 0] = [w.ready for w in course.facts.wounds]
+    free = [c for c, tied in enumerate(course.is_tied) if not tied]
+    if not free:
+        return
+    rows = np.full((len(course.facts.wounds), count), 0)
+    rows[free] = course.model.rows((len(free), count), lower=ready[free], upper=ready[free])
+    course.model.put(rows[free], course.bed[free], 1)
+    course.model.put(rows[free][:, 1:], course.bed[free][:, :-1], -1)
+    course.model.put(rows[free], course.excised[free], -1)
+    is_free = ~course.is_tied[course.option_class]
+    course.model.put(rows[course.option_class[is_free]], course.grafted[is_free], 1)
+
+
+def cover_excised_bed(course: Course) -> None:
+    """Bed beyond what was open at first lies under cover from stock; a wide mesh needs stock too."""
+    facts, slots = course.facts, course.slots
+    stock, count = facts.cover_stock, len(slots)
+    if stock == 0:
+        return
+    ready = np.array([w.ready for w in facts.wounds])
+    weight = float(facts.quantities.preferences.value("cover-weight"))
+    days = np.append(slots.first[1:], facts.horizon) - slots.last - 1
+    under = course.model.columns((len(ready), count), upper=stock, cost=weight * np.maximum(days, 0))
+    laid = course.model.columns(count, upper=stock)
+    bare = course.model.rows((len(ready), count), upper=np.broadcast_to(ready[:, None], (len(ready), count)))
+    course.model.put(bare, course.bed, 1)
+    course.model.put(bare, under, -1)
+    alive = course.model.rows(count, upper=0)
+    course.model.put(alive, under, 1)
+    age = slots.first[:, None] - slots.last[None, :]
+    is_alive = (age <= facts.quantities.cover_life_days) & (np.arange(count)[None, :] <= np.arange(count)[:, None])
+    course.model.put(alive[:, None], laid[None, :], -is_alive.astype(float))
+    course.model.put(course.model.rows(count, upper=0)[:, None], laid[:, None], 1)
+    used = course.model.rows(1, upper=stock)
+    course.model.put(used, laid, 1)
+    overlaid = np.array([o.needs_overlay for o in course.options], float)
+    course.model.put(used, course.grafted, overlaid[:, None])
+
+
+def rest_between_sessions(course: Course) -> None:
+    """At most one session within the days of rest, where slots are single days."""
+    slots, rest = course.slots, course.facts.quantities.case.limits.rest_days
+    span = slots.last[None, :] - slots.first[:, None]
+    later = np.arange(len(slots))[None, :] >= np.arange(len(slots))[:, None]
+    together = (span < rest) & later
+    crowded = together.sum(axis=1) > 1
+    rows = course.model.rows(int(crowded.sum()), upper=1)
+    course.model.put(rows[:, None], course.held[None, :], together[crowded])
+
+
+def position(course: Course) -> None:
+    """Where a session has one position: what is reached lying supine only, or prone only, excludes the other."""
+    single = session_positions(course.facts, course.slots) == 1
+    if not single.any():
+        return
+    facts, budget = course.facts, course.facts.quantities.whole_budget
+    most_graft = budget.graft / course.facts.percent
+    most_skin = sum(d.area for d in facts.donors)
+    lying = {p: course.model.columns(len(course.slots), upper=np.where(single, course.slots.most, 0)) for p in Position}
+    one = course.model.rows(len(course.slots), upper=0)
+    course.model.put(one, course.held, np.where(single, -1.0, 0.0))
+    for pose, columns in lying.items():
+        course.model.put(one, columns, 1)
+        only = frozenset({pose})
+        grafts = np.array([w.reached == only for w in facts.wounds])[course.option_class]
+        rows = course.model.rows(len(course.slots), upper=0)
+        course.model.put(rows, course.grafted, (grafts[:, None] & single).astype(float))
+        course.model.put(rows, columns, -most_graft)
+        sites = np.array([d.reached == only for d in facts.donors])
+        rows = course.model.rows(len(course.slots), upper=0)
+        for harvested in (course.thin, course.medium):
+            course.model.put(rows, harvested, (sites[:, None] & single).astype(float))
+        course.model.put(rows, columns, -most_skin)
+
+
+def open_at_most(course: Course) -> None:
+    """One row for the area left open: its bound is the area that a plan leaves, more is dear beyond any plan."""
+    areas = sum(w.area for w in course.facts.wounds)
+    dearest = max((w.weight for w in course.facts.wounds), default=1.0) * course.facts.horizon
+    excess = course.model.columns(1, upper=areas, cost=10 * dearest)
+    row = course.model.rows(1)
+    course.model.put(row, course.left_open, 1)
+    course.model.put(row, excess, -1)
+    course.open_row = int(row[0])
+
+
+RULES = (
+    place_each_wound_once, count_sessions, nothing_without_a_session, session_area, session_blood,
+    session_minutes_rule, skin_balance, donor_regrowth, donor_harvest_count, graft_on_ready_bed,
+    cover_excised_bed, rest_between_sessions, position, open_at_most,
+)
+
+
+def add_rules(course: Course) -> Course:
+    for rule in RULES:
+        rule(course)
+    return course

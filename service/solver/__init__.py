@@ -1,0 +1,1 @@
+"""Linear problems and their solver, apart from every clinical meaning."""
