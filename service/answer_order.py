@@ -77,7 +77,8 @@ def answer_order_sign(call: HookCall) -> list[dict]:
         word_order_summary(case, problems), word_order_detail(case, problems, data_day(reply, entries)),
         CRITICAL if is_critical else WARNING)
     told = Situation((DueItem(frozenset({f"orders of {call.request.instance}"})),))
-    return call.give(told, problems[0].fault, write_card(call.card_id, words, call.base))
+    card = write_card(call.card_id, words, call.base, link=call.link_to(reply))
+    return call.give(told, problems[0].fault, card)
 
 
 def _context_of(call: HookCall, as_of: datetime, zone: str) -> ReadContext:

@@ -148,3 +148,9 @@ def test_the_call_to_copy_is_warned_of(orders):
     body = (SAMPLES / "cds-hooks" / "harvest-before-healing.json").read_bytes()
     (card,) = orders.http.post(PATH, content=body, headers={"Content-Type": "application/json"}).json()["cards"]
     assert card["indicator"] == "critical"
+
+
+def test_the_plan_behind_the_order_is_linked_where_requests_are_kept(due_request):
+    keeping = Record(Settings(database="memory", order_map=str(MAP), keep_plan_hours=1))
+    (card,) = keeping.cards(signing(due_request, UNHEALED), PATH)
+    assert card["links"][0]["url"].startswith("http://testserver/plans/")
