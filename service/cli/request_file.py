@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import argparse
 import sys
-from datetime import datetime
 from pathlib import Path
 
 from service.cli.exit_codes import UsageFault
+from service.cli.moments import moment
 
 
 def add_request_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help="Bundle or Parameters as JSON; - reads standard input")
-    parser.add_argument("--as-of", type=_instant, metavar="INSTANT",
+    parser.add_argument("--as-of", type=moment, metavar="INSTANT",
                         help="the moment to answer for, before the one in the request, such as 2026-03-02T08:00:00Z")
 
 
@@ -24,13 +24,3 @@ def read_request_file(name: str) -> bytes:
         return Path(name).read_bytes()
     except OSError as error:
         raise UsageFault(f"{name}: {error.strerror}") from None
-
-
-def _instant(text: str) -> datetime:
-    try:
-        moment = datetime.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError("not an instant such as 2026-03-02T08:00:00Z") from None
-    if moment.tzinfo is None:
-        raise argparse.ArgumentTypeError("an instant needs an offset, such as Z or +01:00")
-    return moment
