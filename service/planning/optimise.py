@@ -26,6 +26,7 @@ from service.planning.quantities import PlanningQuantities, tenths
 from service.planning.rule_of_thumb import ThumbPlan, best_by_rule_of_thumb, cover_holds
 from service.planning.settle import settle
 from service.planning.settle_days import play_days
+from service.planning.skin_prices import skin_prices
 from service.planning.work import CountingSolver, WorkCounts, WorkEnded
 from service.planning.wound_facts import WoundFacts
 from service.preferences.library import Preferences
@@ -162,6 +163,8 @@ class _Search:
                 self.least_open_percent = least_open(root, prover)
             near = float(self.best.objective_days) * (1 - _HAIR)
             self.bound = max(root.bound, branch_on_days(root, near, SEARCH.bound_nodes, prover))
+            self.prices = skin_prices(
+                self.quantities, self.singles, self.wounds, self.best.plan, self._choices(), prover)
         except WorkEnded:
             pass
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import ROUND_CEILING, Decimal
 
 from service.domain.plan import GraftPlan, PlanOutcome, SearchEnd
+from service.wording.places import place_in_words
 from service.wording.rounding import TENTH, need_cm2, number_in_words
 
 _OUTCOMES = {
@@ -28,7 +29,17 @@ def word_proof(plan: GraftPlan) -> list[str]:
     sentences += _word_gap(plan)
     if plan.thumb_days is not None and plan.outcome is not PlanOutcome.RULE_OF_THUMB:
         sentences.append(_word_comparison(plan))
+    if plan.skin_prices:
+        sentences.append(_word_dearest_skin(plan))
     return sentences
+
+
+def _word_dearest_skin(plan: GraftPlan) -> str:
+    """Where more donor skin would be worth most, with the sessions as they are."""
+    dearest = max(plan.skin_prices, key=lambda price: price.days_per_100_cm2)
+    session = next(s.ordinal for s in plan.settled.sessions if s.day == dearest.day)
+    return (f"The next 100 cm² of donor skin would be worth most on the {place_in_words(dearest.site_id)} in session "
+            f"{session}: about {dearest.days_per_100_cm2} %TBSA-days, less the more of it there is.")
 
 
 def _word_gap(plan: GraftPlan) -> list[str]:
