@@ -24,6 +24,7 @@ from service.wiring import answer_plan_request, build_parts
 from tests import builders
 from tests.bench.audit import flush_milliseconds, measure_audit
 from tests.bench.memory import REQUESTS, measure_memory
+from tests.bench.plans_by_band import bench_frozen_set
 from tests.bench.refusals import measure_refusals
 from tests.bench.simulation import COURSES, EXACT_COURSES, measure_cost, measure_quantile_error
 from tests.bench.timing import median_milliseconds, paired
@@ -107,7 +108,7 @@ def main() -> None:
     load = ", ".join(f"{value:.1f}" for value in os.getloadavg())
     print(f"Python {platform.python_version()}, {os.cpu_count()} cores, load {load}")
     for bench in (bench_reading, bench_plans, bench_writing, bench_simulation, bench_audit, bench_refusals,
-                  bench_memory):
+                  bench_memory, bench_frozen_set):
         bench()
 
 
