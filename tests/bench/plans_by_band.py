@@ -24,7 +24,8 @@ from service.preferences.library import load_preferences
 from service.verification.verify import verify_plan
 from tests.bench.area_first import plan_area_first
 from tests.bench.frozen_cases import BANDS, FrozenCase, frozen_cases
-from tests.reference.plain_formulation import CaseNumbers, PlainFormulation
+from tests.reference.case_numbers import CaseNumbers
+from tests.reference.plain_formulation import PlainFormulation
 
 #: Seconds that the stock formulation gets for one case; where it ends then, its time counts as this.
 STOCK_SECONDS = 20.0

@@ -18,8 +18,9 @@ from service.domain.plan import SettledPlan
 from service.evidence.library import Evidence
 from service.preferences.library import Preferences
 from service.verification.verify import verify_plan
+from tests.reference.case_numbers import CaseNumbers
 from tests.reference.exact_plan import TENTH, Piece, PlanBuilder, Wishes
-from tests.reference.plain_formulation import CaseNumbers, PlainFormulation
+from tests.reference.plain_formulation import PlainFormulation
 from tests.reference.replay import Replay
 
 #: Shares of limits and skin that are left free, one after the other, while rounding breaks a rule.

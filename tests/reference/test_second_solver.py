@@ -15,8 +15,9 @@ from service.planning.quantities import PlanningQuantities
 from service.planning.wound_facts import WoundFacts
 from service.solver.highs import HighsSolver
 from service.solver.linear_model import LinearProgram
+from tests.reference.case_numbers import CaseNumbers
 from tests.reference.mixed_integer import MixedInteger
-from tests.reference.plain_formulation import CaseNumbers, PlainFormulation
+from tests.reference.plain_formulation import PlainFormulation
 from tests.reference.planned import EVIDENCE, PREFERENCES, thumb_plan
 from tests.reference.tiny_cases import tiny_case
 
