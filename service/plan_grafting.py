@@ -16,9 +16,11 @@ from service.domain.case import BurnRecord, GraftingCase, PlanRequest
 from service.domain.dressing import CareSchedule
 from service.domain.errors import ServiceFault
 from service.domain.finding import Finding, Severity
+from service.domain.learning import Learned
 from service.domain.out_of_scope import COMFORT_CARE, OutOfScope
 from service.domain.patient import TreatmentIntent
 from service.domain.plan import GraftPlan, PlanOutcome, SettledPlan, Variant
+from service.domain.plan_difference import EarlierCourse
 from service.domain.rule import Rule
 from service.domain.what_if import WhatIfAnswer
 from service.evidence.library import Evidence
@@ -29,9 +31,10 @@ from service.planning.decisions import find_infeasible_decisions, unkept_decisio
 from service.planning.explain import explain_plan
 from service.planning.ledger import donor_ledger
 from service.planning.next_method import word_next_methods
-from service.planning.optimise import optimise_course
+from service.planning.optimise import OptimisedPlan, optimise_course
 from service.planning.parameter_sensitivity import find_parameter_effects
-from service.planning.plan_findings import find_about_plan
+from service.planning.plan_difference import compare_with_earlier
+from service.planning.plan_findings import find_about_plan, find_plan_changed
 from service.planning.quantities import PlanningQuantities
 from service.planning.rule_of_thumb import best_by_rule_of_thumb, widest_by_rule_of_thumb
 from service.planning.variants import other_answers
@@ -54,7 +57,7 @@ Audit = Callable[[PlanAnswer], None]
 
 def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str, evidence: Evidence,
                   preferences: Preferences, audit: Audit,
-                  read_findings: tuple[Finding, ...] = ()) -> PlanAnswer:
+                  read_findings: tuple[Finding, ...] = (), earlier: EarlierCourse | None = None) -> PlanAnswer:
     """Plan all sessions of one patient and verify the plan.
 
     Parameters
@@ -64,6 +67,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     evidence, preferences : numbers and value judgements to plan with
     audit : gets one row for every answer
     read_findings : what reading the record already found
+    earlier : the plan before, when it was sent along
 
     Raises
     ------
@@ -77,11 +81,8 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     preferences = preferences.with_overrides(request.preferences)
     seed = DEFAULT_SEED if request.seed is None else request.seed
     versions = Versions(__version__, evidence.version, evidence.sha256, preferences.sha256, input_sha256, seed)
-    case = assess_case(record, request, evidence, preferences)
-    learned = learn_from_record(case, evidence, preferences)
-    if learned:
-        evidence = evidence_of_patient(evidence, learned)
-        case = assess_case(record, request, evidence, preferences)
+    published = evidence
+    case, evidence, learned = _assess(record, request, published, preferences)
     refusal = _refusal(record, read_findings)
     if refusal:
         plan = GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan=refusal.code, findings=(refusal,))
@@ -93,6 +94,12 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
             plan = _with_others(case, plan, evidence, preferences)
         fluids = estimate_fluids(case, evidence, preferences)
     beside = (Finding("fluid-cross-check", Severity.LOW),) if fluids else ()
+    difference = None
+    if earlier and plan.outcome is not PlanOutcome.NO_PLAN and not _is_first(request):
+        difference = compare_with_earlier(
+            earlier, (case, evidence, plan.settled), preferences,
+            lambda other: _plan_other(other, request, published, preferences))
+        beside += find_plan_changed(difference)
     care = _care(case, plan, evidence, preferences)
     what_if = None if refusal else _answer_what_if(record, request, case, plan, evidence, preferences)
     lists = tuple(make_theatre_list(case, plan.settled, session, evidence, preferences, plan.forecast)
@@ -108,6 +115,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         fluid_estimate=fluids,
         learned=() if refusal else learned,
         what_if=what_if,
+        difference=difference,
     )
     audit(answer)
     return answer
@@ -116,6 +124,29 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
 def _is_first(request: PlanRequest) -> bool:
     """Whether a first plan is asked for: without forecast, other plans and the other answers to open questions."""
     return request.search_seconds < _FIRST_PLAN_BELOW_SECONDS
+
+
+def _assess(record: BurnRecord, request: PlanRequest, evidence: Evidence,
+            preferences: Preferences) -> tuple[GraftingCase, Evidence, tuple[Learned, ...]]:
+    """The case, with what this patient has taught: the evidence as it holds for the patient, and what moved it."""
+    case = assess_case(record, request, evidence, preferences)
+    learned = learn_from_record(case, evidence, preferences)
+    if learned:
+        evidence = evidence_of_patient(evidence, learned)
+        case = assess_case(record, request, evidence, preferences)
+    return case, evidence, learned
+
+
+def _plan_other(record: BurnRecord, request: PlanRequest, evidence: Evidence,
+                preferences: Preferences) -> tuple[GraftingCase, Evidence, SettledPlan]:
+    """Another record planned as the real one is, to compare with; this plan never leaves."""
+    case, evidence, _ = _assess(record, request, evidence, preferences)
+    return case, evidence, _search(case, evidence, preferences).plan
+
+
+def _search(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> OptimisedPlan:
+    return optimise_course(case, evidence, preferences,
+                           accepts=lambda plan: not verify_plan(case, plan, evidence, preferences))
 
 
 def _refusal(record: BurnRecord, read_findings: tuple[Finding, ...]) -> Finding | None:
@@ -146,8 +177,7 @@ def _forecast(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferenc
 def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> GraftPlan:
     """Choose sessions, verify, and say what follows; no plan when a decision cannot be kept."""
     quantities = PlanningQuantities(case, evidence, preferences)
-    found = optimise_course(case, evidence, preferences,
-                            accepts=lambda plan: not verify_plan(case, plan, evidence, preferences))
+    found = _search(case, evidence, preferences)
     unkept = unkept_decisions(case, found.plan)
     if unkept:
         return GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan="fixed-decision-infeasible",

@@ -197,7 +197,8 @@ def answer_plan_request(
         request = read.request if seconds is None else replace(read.request, search_seconds=seconds)
         plan_grafting(
             read.record, request, input_sha256=read.input_sha256, evidence=parts.evidence,
-            preferences=parts.preferences, audit=recorder.leave_row, read_findings=read.findings)
+            preferences=parts.preferences, audit=recorder.leave_row, read_findings=read.findings,
+            earlier=read.earlier_course)
     return recorder.reply
 
 

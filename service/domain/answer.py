@@ -10,6 +10,7 @@ from service.domain.finding import Finding
 from service.domain.fluids import FluidEstimate
 from service.domain.learning import Learned
 from service.domain.plan import GraftPlan
+from service.domain.plan_difference import PlanDifference
 from service.domain.theatre_list import TheatreList
 from service.domain.what_if import WhatIfAnswer
 
@@ -34,6 +35,7 @@ class PlanAnswer:
     ``fluid_estimate`` stands beside the plan within a day of an hour of injury, else ``None``.
     ``disturbances_saved_count``: days without an opened dressing that merging has won.
     ``what_if``: the plan under other conditions, when the request asked for it.
+    ``difference``: from the plan before, when it was sent along.
     """
 
     case: GraftingCase
@@ -46,3 +48,4 @@ class PlanAnswer:
     disturbances_saved_count: int = 0
     learned: tuple[Learned, ...] = ()
     what_if: WhatIfAnswer | None = None
+    difference: PlanDifference | None = None

@@ -14,6 +14,7 @@ from service.wording.cautions import CAUTIONS
 from service.wording.dates import date_in_words
 from service.wording.findings import word_finding
 from service.wording.places import place_in_words
+from service.wording.plan_difference import PLAN_CHANGED, word_plan_difference
 from service.wording.rounding import need_cm2, percent_tbsa
 
 XHTML = "http://www.w3.org/1999/xhtml"
@@ -23,6 +24,7 @@ def write_narrative(frame: AnswerFrame) -> dict:
     parts = [
         _paragraph(f"Staged grafting plan, proposal as of {date_in_words(frame.case.day_zero)}", bold=True),
         _paragraph(_write_extent(frame)),
+        *_write_list("Since the plan before:", word_plan_difference(frame.answer) if frame.answer.difference else ()),
         *(part for s in frame.answer.plan.settled.sessions for part in _write_session(frame, s)),
         _paragraph(_write_closure(frame)),
         *_write_list("Still open at the end of the planned course:", _write_still_open(frame)),
@@ -73,7 +75,7 @@ def _write_still_open(frame: AnswerFrame) -> list[str]:
 
 
 def _severe(frame: AnswerFrame) -> list[Finding]:
-    return [finding for finding in frame.answer.findings if finding.severity is not Severity.LOW]
+    return [f for f in frame.answer.findings if f.severity is not Severity.LOW and f.code != PLAN_CHANGED]
 
 
 def _write_finding(finding: Finding) -> str:

@@ -20,6 +20,7 @@ from service.fhir.read_bundle import ReadBody, RecordBundle, read_body, read_bun
 from service.fhir.read_context import ReadContext
 from service.fhir.read_deeds import keep_counted_parts
 from service.fhir.read_earlier_answer import keep_earlier, read_earlier_answers
+from service.fhir.read_earlier_course import read_earlier_course
 from service.fhir.read_log import ReadLog
 from service.fhir.read_out_of_scope import find_out_of_scope
 from service.fhir.read_parameters import read_parameters
@@ -122,7 +123,7 @@ def examine_request(
         *find_out_of_scope(selection.conditions, selection.statements, sent.parameters),
         *read_earlier_answers(bundle.tolerated, selection.procedures, canonical_base, context))
     result = _make_result(request, record, log, selection, person, findings, _hash_of(sent, beside))
-    return _with_earlier(result, keep_earlier(bundle.tolerated, canonical_base), bundle.tolerated)
+    return _with_earlier(result, keep_earlier(bundle.tolerated, canonical_base), bundle.tolerated, context)
 
 
 def _hash_of(sent: ReadBody, beside: Sequence[tuple[str, dict]]) -> str:
@@ -151,12 +152,13 @@ def _make_result(
 
 
 def _with_earlier(
-    result: ReadResult, earlier: tuple[EarlierAnswer, ...], tolerated: tuple[Entry, ...],
+    result: ReadResult, earlier: tuple[EarlierAnswer, ...], tolerated: tuple[Entry, ...], context: ReadContext,
 ) -> ReadResult:
     """The same with the resources of the plan before, which the answer may refer to."""
     kept = {one.key for one in earlier}
     named = {entry.key: _source_of(entry, entry.type) for entry in tolerated if entry.key in kept}
-    return replace(result, earlier=earlier, sources=result.sources | named)
+    course = read_earlier_course(earlier, result.record.patient.key, context) if result.record else None
+    return replace(result, earlier=earlier, earlier_course=course, sources=result.sources | named)
 
 
 def read_request(

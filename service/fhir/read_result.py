@@ -9,6 +9,7 @@ from service.domain.case import BurnRecord, PlanRequest
 from service.domain.errors import Fault
 from service.domain.finding import Finding
 from service.domain.out_of_scope import OutOfScope
+from service.domain.plan_difference import EarlierCourse
 
 
 @dataclass(frozen=True)
@@ -83,6 +84,7 @@ class ReadResult:
     understood: tuple[tuple[str, str], ...]  # record key, profile code: what counted
     input_sha256: str
     earlier: tuple[EarlierAnswer, ...] = ()
+    earlier_course: EarlierCourse | None = None  # what of it this plan is compared with
 
     @property
     def refusal(self) -> Finding | None:

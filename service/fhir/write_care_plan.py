@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from service.fhir.identity import Identity
 from service.fhir.narrative import write_narrative
+from service.fhir.read_earlier_course import ASKED_FOR
 from service.fhir.write_acts import word_variants
 from service.fhir.write_frame import WHOLE_PATIENT, AnswerFrame, refer_to_answer
 from service.wording.asked_for import word_asked_for
@@ -68,7 +69,7 @@ def _write_notes(frame: AnswerFrame) -> list[str]:
 def _write_asked_for(frame: AnswerFrame) -> list[str]:
     """The wishes of the request in one note, as the text answer lists them."""
     asked = word_asked_for(frame.answer)
-    return [f"Asked for: {' '.join(asked)}"] if asked else []
+    return [f"{ASKED_FOR}{' '.join(asked)}"] if asked else []
 
 
 def _write_saved(frame: AnswerFrame) -> list[str]:

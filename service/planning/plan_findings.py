@@ -9,9 +9,12 @@ from service.domain.burn_wound import ZERO
 from service.domain.finding import Finding, Severity
 from service.domain.graft import WANTS_OVERLAY
 from service.domain.plan import SettledPlan
+from service.domain.plan_difference import PlanDifference
 from service.domain.session import CoverKind, Session
 from service.planning.candidates import STOPPED_BEDS
 from service.planning.quantities import PlanningQuantities
+from service.wording.dates import date_in_words
+from service.wording.plan_difference import PLAN_CHANGED, word_plan_changes
 
 _ONE = Decimal(1)
 _TENTH = Decimal("0.1")
@@ -130,3 +133,12 @@ def find_about_plan(quantities: PlanningQuantities, plan: SettledPlan, closure_d
         found.append(Finding("contingent-session", Severity.MODERATE))
     found += _of_openness(quantities, plan) + _of_cover(quantities, plan) + _of_donors(quantities, plan)
     return (*found, *_of_pace(quantities, plan, closure_day), Finding("estimates-from-memory", Severity.LOW))
+
+
+def find_plan_changed(difference: PlanDifference) -> tuple[Finding, ...]:
+    """That the plan is no longer the one before, with each change and its cause in words."""
+    if not difference.changes:
+        return ()
+    changes = " ".join(word_plan_changes(difference)).removesuffix(".")
+    values = (("day", date_in_words(difference.earlier.made_on)), ("changes", changes))
+    return (Finding(PLAN_CHANGED, Severity.MODERATE, values),)

@@ -10,6 +10,7 @@ from decimal import Decimal, InvalidOperation
 from service.domain.answer import PlanAnswer
 from service.domain.finding import Finding, Severity
 from service.wording.findings import word_finding
+from service.wording.plan_difference import PLAN_CHANGED
 from service.wording.text_table import heading, paragraph
 
 #: Unit of a value as it is printed beside its session or place.
@@ -19,7 +20,7 @@ _UNITS = {"minutes": " min", "area_cm2": " cm²", "percent_tbsa": " %TBSA", "day
 def write_findings(answer: PlanAnswer) -> list[str]:
     """One entry for all that say the same, also when they differ in one number only."""
     grouped: dict[tuple, list[Finding]] = defaultdict(list)
-    for finding in answer.findings:
+    for finding in (f for f in answer.findings if f.code != PLAN_CHANGED):  # told at the head of the answer
         grouped[_sameness(finding)].append(finding)
     lines = heading("Findings") if grouped else []
     for severity in Severity:

@@ -16,6 +16,7 @@ from service.wording.fluid_text import write_fluid_check
 from service.wording.forecast_text import write_forecast
 from service.wording.learning_text import write_learning
 from service.wording.notes_text import write_cautions, write_sources, write_variants
+from service.wording.plan_difference import write_difference
 from service.wording.plan_header import TITLE, write_header
 from service.wording.reserve_chart import write_reserve_chart
 from service.wording.session_text import write_session
@@ -41,6 +42,7 @@ def write_plan_text(answer: PlanAnswer) -> str:
         return write_refusal_text(Finding(answer.plan.reason_no_plan, Severity.HIGH))
     evidence = load_evidence()
     lines = write_header(answer)
+    lines += write_difference(answer)
     lines += write_what_if(answer)
     for session in answer.plan.settled.sessions:
         lines += write_session(answer, session, evidence)

@@ -26,7 +26,8 @@ def test_a_complete_sample_gives_a_record_without_notes(name):
     result = read_request((SAMPLES / name).read_bytes())
     assert result.record is not None
     assert (result.missing, result.notes, result.faults) == ((), (), ())
-    assert {one.reason for one in result.set_aside} <= {"superseded", "entered-in-error", "status-not-final"}
+    assert {one.reason for one in result.set_aside} <= {
+        "superseded", "entered-in-error", "status-not-final", "own-answer"}
     assert result.request.time_zone == "Europe/Zurich"
 
 
