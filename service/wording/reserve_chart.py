@@ -25,7 +25,7 @@ def write_reserve_chart(answer: PlanAnswer) -> list[str]:
         by_site[entry.site_id].append(entry)
     if not by_site:
         return []
-    days = [entry.day for entry in answer.plan.ledger]
+    days = [*(entry.day for entry in answer.plan.ledger), *(session.day for session in answer.plan.settled.sessions)]
     first, last = min(days), max(days)
     step = -(-(last - first + 1) // _COLUMNS)
     starts = range(first, last + 1, step)
