@@ -20,12 +20,13 @@ from tests.reference.planned import EVIDENCE, PREFERENCES
 from tests.reference.replay import Replay
 from tests.reference.tiny_cases import tiny_case
 
-#: More of them by ``EXHAUSTIVE_CASES=300``: they take a quarter of a second each.
-CASES = range(int(os.environ.get("EXHAUSTIVE_CASES", "60")))
+#: Each takes about a quarter of a second; ``EXHAUSTIVE_CASES`` sets how many.
+CASES = range(int(os.environ.get("EXHAUSTIVE_CASES", "300")))
 #: Time for one small case: it sets the work that the search may do.
 SECONDS = 0.3
-#: What rounding to 0.1 cm² and to whole plates may cost or save. [%TBSA-days]
+#: What rounding to 0.1 cm² and to whole plates may cost or save: so many %TBSA-days, or that share of all.
 ROUNDING_DAYS = Decimal(2)
+ROUNDING_SHARE = Decimal("0.005")
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ def test_the_best_exact_problems_become_plans_that_verify():
     assert len(built()) >= 0.95 * len(CASES)
     for one in built():
         best, percent_cm2 = one.exhaustive.day_sets[0], float(one.case.body_surface_m2) * 100
-        assert float(one.exhaustive.plan.open_cm2) == pytest.approx(best.open_percent * percent_cm2, rel=0.02, abs=20)
+        assert float(one.exhaustive.plan.open_cm2) == pytest.approx(best.open_percent * percent_cm2, rel=0.02, abs=30)
     beyond = [float(one.exhaustive.objective_days) / one.exhaustive.day_sets[0].objective_days for one in built()]
     assert 0.999 < median(beyond) < 1.001
 
@@ -71,7 +72,8 @@ def test_no_plan_of_the_service_beats_the_exact_problems(seed):
         assert verify_plan(case, plan, EVIDENCE, PREFERENCES) == ()
         assert plan.open_cm2 >= least_open - CRUMB_CM2
         if plan.open_cm2 <= least_open + CRUMB_CM2:
-            assert judged(seed).objective_days(plan) >= Decimal(best.objective_days) - ROUNDING_DAYS
+            least = Decimal(best.objective_days)
+            assert judged(seed).objective_days(plan) >= least - max(ROUNDING_DAYS, least * ROUNDING_SHARE)
 
 
 @pytest.mark.parametrize("seed", CASES)
