@@ -117,4 +117,4 @@ def _keep(entry: Entry, identifier_value: str) -> EarlierAnswer:
     version = meta.get("versionId") if isinstance(meta, dict) else None
     return EarlierAnswer(
         entry.key, entry.type, identifier_value, entry.resource["status"], entry.resource["id"],
-        version if isinstance(version, str) else None, entry.resource)
+        version if isinstance(version, str) else None, entry.resource, entry.full_url)

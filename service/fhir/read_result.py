@@ -42,6 +42,7 @@ class EarlierAnswer:
     id: str
     version_id: str | None
     resource: dict[str, Any]
+    full_url: str | None = None  # its address on that server, when it came with one
 
 
 @dataclass(frozen=True)

@@ -62,7 +62,8 @@ def _write_put(earlier: EarlierAnswer, resource: dict) -> dict:
     """An update that fails when somebody has changed the resource since it was sent."""
     url = f"{earlier.resource_type}/{earlier.id}"
     request = {"method": "PUT", "url": url, "ifMatch": f'W/"{earlier.version_id}"'}
-    return {"resource": resource | {"id": earlier.id}, "request": request}
+    address = {"fullUrl": earlier.full_url} if earlier.full_url else {}
+    return address | {"resource": resource | {"id": earlier.id}, "request": request}
 
 
 def _point_to(addresses: dict[str, str], value: Any) -> Any:

@@ -35,6 +35,17 @@ def resource(*codes: str) -> Remove:
     return remove
 
 
+def unexcluded_donor_states(request: Request) -> bool:
+    """States of healing. A site that is excluded stays so: nobody could miss a decision that was never sent."""
+    def is_excluded(one: dict) -> bool:
+        return "excluded" in codes_of({"code": one.get("valueCodeableConcept", {})})
+
+    gone = [id(one) for one in resources_of(request, "donor-site-state") if not is_excluded(one)]
+    entries = entries_of(request)
+    entries[:] = [entry for entry in entries if id(entry["resource"]) not in gone]
+    return bool(gone)
+
+
 def element(name: str, *codes: str) -> Remove:
     """An element of the first resource of these profiles that has it."""
     def remove(request: Request) -> bool:
@@ -104,7 +115,7 @@ REMOVALS: dict[str, Remove] = {
     "bed-state": resource("wound-bed-state"),
     "allergy": resource("sulfonamide-allergy", "no-known-allergy"),
     "fitness": resource("fit-for-theatre-from"),
-    "donor-state": resource("donor-site-state"),
+    "donor-state": unexcluded_donor_states,
     "cover-stock": parameter("cover-stock"),
     "transfusion-units": parameter("transfusion-units"),
 }

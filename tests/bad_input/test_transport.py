@@ -183,7 +183,7 @@ def test_without_time_to_search_the_answer_says_what_it_is(client, first_plan_bo
     guidance = next(e["resource"] for e in answer.json()["entry"]
                     if e["resource"]["resourceType"] == "GuidanceResponse")
     assert guidance["reasonCode"][0]["coding"][0]["code"] in {PlanOutcome.BEST_FOUND, PlanOutcome.RULE_OF_THUMB}
-    assert "bound" in guidance["note"][0]["text"]
+    assert "these weights and expected values" in guidance["note"][0]["text"]
 
 
 @line(115, (503, "exception"))

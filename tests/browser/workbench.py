@@ -25,8 +25,8 @@ def plan_sample(page: Page, address: str, sample: str = SAMPLE) -> None:
 
 
 def compared(page: Page) -> dict[str, list[str]]:
-    """Rows of the table of plans: name, and a value for each plan."""
-    rows = page.locator("table:has(caption) tbody tr")
+    """Rows of the table of plans, the first of the page: name, and a value for each plan."""
+    rows = page.locator("table:has(caption)").first.locator("tbody tr")
     return {
         row.locator("th").inner_text(): [cell.replace(" (changed)", "") for cell in row.locator("td").all_inner_texts()]
         for row in rows.all()

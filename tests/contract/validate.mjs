@@ -33,7 +33,7 @@ const INVARIANTS = {
   },
   CarePlan: { 'cpl-3': 'activity.all(detail.empty() or reference.empty())' },
   Task: { 'inv-1': 'lastModified.exists().not() or authoredOn.exists().not() or lastModified >= authoredOn' },
-  RiskAssessment: { 'no-probability': 'prediction.probability.empty()' },
+  RiskAssessment: { 'probability-of-something-named': 'prediction.where(probability.exists()).all(outcome.exists())' },
   ServiceRequest: { 'prr-1': 'orderDetail.empty() or code.exists()' },
   Observation: {
     'obs-6': 'dataAbsentReason.empty() or value.empty()',

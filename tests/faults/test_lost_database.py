@@ -54,7 +54,7 @@ def test_while_another_program_holds_the_lock_no_answer_leaves(file, first_plan_
         assert_withheld(http, first_plan_body)
         other.execute("ROLLBACK")
         assert http.post(PLAN, content=first_plan_body, headers=FHIR).status_code == 200
-    assert [row.outcome for row in open_storage(str(file)).trail.rows()] == ["rule_of_thumb"]
+    assert [row.outcome for row in open_storage(str(file)).trail.rows()] == ["best_found"]
 
 
 def test_on_a_full_disk_no_answer_leaves_and_the_chain_holds(file, first_plan_body):
@@ -76,7 +76,7 @@ def test_on_a_full_disk_no_answer_leaves_and_the_chain_holds(file, first_plan_bo
         event.remove(QueuePool, "checkout", fill)
     trail = open_storage(str(file)).trail
     assert verify_trail(trail).faults == ()
-    assert [row.outcome for row in trail.rows()].count("rule_of_thumb") == 2 + statuses.count(200)
+    assert [row.outcome for row in trail.rows()].count("best_found") == 2 + statuses.count(200)
 
 
 def test_a_file_that_was_deleted_is_noticed(file, first_plan_body):

@@ -84,7 +84,7 @@ def one_thigh():
 
 
 def test_a_later_session_costs_what_its_days_cost():
-    """One day later for the only graft: weight × area more, and as much eschar; the strips notice a lie."""
+    """One day later for the only graft: weight × area more, for what is lost waits as much longer; and more eschar."""
     case = one_thigh()
     plan = plan_by_rule_of_thumb(case, EVIDENCE, PREFERENCES)
     assert len(plan.sessions) == 1
@@ -94,10 +94,10 @@ def test_a_later_session_costs_what_its_days_cost():
                  for kind in ("sessions", "excisions", "harvests", "placements")})
     replay = Replay(case, later, EVIDENCE, PREFERENCES)
     after = replay.cost_by_term()
-    taken = sum((replay.take(p) * replay.percent(p.area_cm2)
-                 * Fraction(PREFERENCES.value(f"weight-{case.weight_set}", replay.wounds[p.wound_id].place.region))
-                 for p in plan.placements), Fraction(0))
-    assert after["open"] - before["open"] == taken
+    waiting = sum((replay.percent(p.area_cm2)
+                   * Fraction(PREFERENCES.value(f"weight-{case.weight_set}", replay.wounds[p.wound_id].place.region))
+                   for p in plan.placements), Fraction(0))
+    assert after["open"] - before["open"] == waiting
     assert after["eschar"] > before["eschar"]
     assert {term for term in before if before[term] != after[term]} == {"open", "eschar"}
 
