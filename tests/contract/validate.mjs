@@ -33,7 +33,9 @@ const INVARIANTS = {
   },
   CarePlan: { 'cpl-3': 'activity.all(detail.empty() or reference.empty())' },
   Task: { 'inv-1': 'lastModified.exists().not() or authoredOn.exists().not() or lastModified >= authoredOn' },
-  RiskAssessment: { 'probability-of-something-named': 'prediction.where(probability.exists()).all(outcome.exists())' },
+  RiskAssessment: { // chances come from simulated courses, and from nothing else
+    'chance-of-simulated-courses': "code.coding.code.exists($this in ('course-forecast' | 'session-forecast')) or prediction.probability.empty()",
+  },
   ServiceRequest: { 'prr-1': 'orderDetail.empty() or code.exists()' },
   Observation: {
     'obs-6': 'dataAbsentReason.empty() or value.empty()',
