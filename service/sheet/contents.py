@@ -61,7 +61,6 @@ class PlanSheet:
     findings: list[WordedFinding]
     sources: list[str]
     cautions: tuple[str, ...]
-    answer: PlanAnswer
 
     def date(self, day: int) -> str:
         """A planning day as date and weekday."""
@@ -105,7 +104,6 @@ def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Gettext) -> PlanShe
         findings=[word_finding(finding) for finding in answer.findings],
         sources=[*sources_in_words(answer, load_evidence()), *word_versions(answer)],
         cautions=CAUTIONS,
-        answer=answer,
     )
 
 

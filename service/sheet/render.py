@@ -37,8 +37,8 @@ def _environment(language: Language) -> Environment:
     return environment
 
 
-def write_sheet_html(answer: PlanAnswer, plan_sha256: str, language: Language, *, style_link: str = "") -> str:
-    """The whole sheet as one page.
+def write_sheet_html(answer: PlanAnswer, plan_sha256: str, language: Language) -> str:
+    """The whole sheet as one page, which needs nothing else.
 
     Parameters
     ----------
@@ -48,24 +48,20 @@ def write_sheet_html(answer: PlanAnswer, plan_sha256: str, language: Language, *
         Hash of the answer as it was written.
     language : Language
         Language of the fixed words; findings and reasons are in English.
-    style_link : str
-        Address of the style sheet; empty puts it into the page, which then needs nothing else.
     """
     _ = gettext_for(language).gettext
     return _environment(language).get_template("sheet.html").render(
-        sheet=make_plan_sheet(answer, plan_sha256, _), language=language, style_link=style_link,
+        sheet=make_plan_sheet(answer, plan_sha256, _), language=language, style_link="",
         style=read_style(), fill_words=_fill_words(_), swatch=_swatch,
         acts=[(EventKind.EXCISE_WOUND, _("Excise")), (EventKind.HARVEST_SKIN, _("Take skin")),
               (EventKind.PLACE_GRAFT, _("Graft"))])
 
 
-def write_list_html(
-    answer: PlanAnswer, ordinal: int, plan_sha256: str, language: Language, *, style_link: str = "",
-) -> str:
+def write_list_html(answer: PlanAnswer, ordinal: int, plan_sha256: str, language: Language) -> str:
     """The theatre list of one session as one page. Raises ``KeyError`` when there is no such session."""
     _ = gettext_for(language).gettext
     return _environment(language).get_template("theatre_list.html").render(
-        list=make_list_page(answer, ordinal, plan_sha256, _), language=language, style_link=style_link,
+        list=make_list_page(answer, ordinal, plan_sha256, _), language=language, style_link="",
         style=read_style(), act_words=act_words(_))
 
 
@@ -126,7 +122,8 @@ def read_style(name: str = "sheet.css") -> str:
 def write_not_kept(language: Language) -> str:
     """The page in place of a plan that cannot be shown."""
     return _environment(language).get_template("not_kept.html").render(
-        language=language, style_link="", style=read_style())
+        language=language, style_link="",
+        style=read_style())
 
 
 def write_workbench(page: WorkbenchPage, language: Language, *, root: str, **told: object) -> str:

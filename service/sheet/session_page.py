@@ -64,7 +64,7 @@ class SessionPage:
 def make_session_page(answer: PlanAnswer, session: Session, _: Gettext) -> SessionPage:
     """The page of a session of a verified plan, with words of the language of ``_``."""
     listed = next((t for t in answer.theatre_lists if t.session == session.ordinal), None)
-    parts = _parts(answer, session)
+    parts, numbers = _parts(answer, session), number_places(answer)
     return SessionPage(
         ordinal=session.ordinal,
         day=session.day,
@@ -73,7 +73,7 @@ def make_session_page(answer: PlanAnswer, session: Session, _: Gettext) -> Sessi
         is_contingent=session.is_contingent,
         needs=tuple(_needs(session, listed, _)),
         confirm=_to_confirm(answer, session),
-        rows=tuple(_act_row(answer, kind, part) for kind, part in parts),
+        rows=tuple(_act_row(answer, kind, part, numbers[part.place]) for kind, part in parts),
         totals=tuple(_totals(answer, parts, _)),
         covers=tuple(_covers(answer, session, _)),
         carriers=_carriers(listed),
@@ -95,13 +95,13 @@ def _parts(answer: PlanAnswer, session: Session) -> list[tuple[EventKind, ActPar
     ] or list(_planned_parts(answer, session))
 
 
-def _act_row(answer: PlanAnswer, kind: EventKind, part: ActPart) -> ActRow:
+def _act_row(answer: PlanAnswer, kind: EventKind, part: ActPart, number: int) -> ActRow:
     area = part.quantities[0]
     skin, plates = _quantity(part, "skin-placed"), _quantity(part, "plates")
     spread = area if area.low is not None else skin
     return ActRow(
         act=kind,
-        number=str(number_places(answer)[part.place]),
+        number=str(number),
         place=surface_in_words(part.place),
         how=_how(part),
         area=need_cm2(area.value),
