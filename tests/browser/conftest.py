@@ -21,8 +21,9 @@ def address() -> Iterator[str]:
         yield started
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def browser() -> Iterator[Browser]:
+    """Ends with this folder: while Playwright lives, an event loop runs in this thread, and no other test could start one."""
     with sync_playwright() as playwright:
         started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield started

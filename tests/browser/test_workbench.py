@@ -6,6 +6,7 @@ from decimal import Decimal
 from io import BytesIO
 
 import pytest
+from playwright.sync_api import expect
 from pypdf import PdfReader
 
 from service.settings import Settings
@@ -198,7 +199,7 @@ def test_a_dropped_file_is_read(page, address):
 def test_the_command_is_copied(page, address):
     plan_sample(page, address)
     page.get_by_role("button", name="Copy").click()
-    page.wait_for_function("document.getElementById('progress').textContent.includes('✓')")
+    expect(page.locator("#progress")).to_contain_text("✓")
     copied = page.evaluate("navigator.clipboard.readText()")
     assert copied.startswith("curl") and "/fhir/$plan-grafts" in copied
 
