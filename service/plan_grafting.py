@@ -22,6 +22,7 @@ from service.domain.patient import TreatmentIntent
 from service.domain.plan import GraftPlan, PlanOutcome, SettledPlan, Variant
 from service.domain.plan_difference import EarlierCourse
 from service.domain.rule import Rule
+from service.domain.search_news import SearchStep, SearchWatch
 from service.domain.what_if import WhatIfAnswer
 from service.evidence.library import Evidence
 from service.planning.beside import look_beside
@@ -57,7 +58,8 @@ Audit = Callable[[PlanAnswer], None]
 
 def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str, evidence: Evidence,
                   preferences: Preferences, audit: Audit,
-                  read_findings: tuple[Finding, ...] = (), earlier: EarlierCourse | None = None) -> PlanAnswer:
+                  read_findings: tuple[Finding, ...] = (), earlier: EarlierCourse | None = None,
+                  watch: SearchWatch | None = None) -> PlanAnswer:
     """Plan all sessions of one patient and verify the plan.
 
     Parameters
@@ -68,6 +70,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     audit : gets one row for every answer
     read_findings : what reading the record already found
     earlier : the plan before, when it was sent along
+    watch : where whoever waits sees how far the plan has come
 
     Raises
     ------
@@ -78,6 +81,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     ServiceFault
         A plan that verification refuses; it never leaves.
     """
+    watch = watch or SearchWatch()
     preferences = preferences.with_overrides(request.preferences)
     seed = DEFAULT_SEED if request.seed is None else request.seed
     versions = Versions(__version__, evidence.version, evidence.sha256, preferences.sha256, input_sha256, seed)
@@ -88,9 +92,11 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         plan = GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan=refusal.code, findings=(refusal,))
         case, read_findings, fluids = replace(case, findings=()), (), None
     else:
-        plan = _plan_case(case, evidence, preferences)
+        plan = _plan_case(case, evidence, preferences, watch)
         if not _is_first(request):
+            watch.step_on(SearchStep.COURSES)
             plan = _forecast(case, plan, evidence, preferences, seed)
+            watch.step_on(SearchStep.OTHERS)
             plan = _with_others(case, plan, evidence, preferences)
         fluids = estimate_fluids(case, evidence, preferences)
     beside = (Finding("fluid-cross-check", Severity.LOW),) if fluids else ()
@@ -144,8 +150,9 @@ def _plan_other(record: BurnRecord, request: PlanRequest, evidence: Evidence,
     return case, evidence, _search(case, evidence, preferences).plan
 
 
-def _search(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> OptimisedPlan:
-    return optimise_course(case, evidence, preferences,
+def _search(case: GraftingCase, evidence: Evidence, preferences: Preferences,
+            watch: SearchWatch | None = None) -> OptimisedPlan:
+    return optimise_course(case, evidence, preferences, watch=watch,
                            accepts=lambda plan: not verify_plan(case, plan, evidence, preferences))
 
 
@@ -174,10 +181,11 @@ def _forecast(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferenc
         parameter_sensitivity=find_parameter_effects(case, plan.settled, evidence, preferences))
 
 
-def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences) -> GraftPlan:
+def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences,
+               watch: SearchWatch | None = None) -> GraftPlan:
     """Choose sessions, verify, and say what follows; no plan when a decision cannot be kept."""
     quantities = PlanningQuantities(case, evidence, preferences)
-    found = _search(case, evidence, preferences)
+    found = _search(case, evidence, preferences, watch)
     unkept = unkept_decisions(case, found.plan)
     if unkept:
         return GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan="fixed-decision-infeasible",

@@ -21,6 +21,7 @@ from service import __version__
 from service.domain.answer import PlanAnswer
 from service.domain.errors import InvalidCase, OtherPatient, ServiceFault
 from service.domain.plan import PlanOutcome
+from service.domain.search_news import SearchWatch
 from service.ehr_client.client_key import read_client_key
 from service.evidence.library import Evidence, load_evidence
 from service.fhir.codes import use_code_map
@@ -154,6 +155,7 @@ def answer_plan_request(
     parts: Parts, body: bytes, *, as_of: datetime | None = None, seconds: Decimal | None = None,
     beside: Sequence[tuple[str, dict]] = (),
     now: datetime | None = None, asked: Asked | None = None, only_patient: str | None = None, keeps: bool = True,
+    watch: SearchWatch | None = None,
 ) -> PlanReply:
     """Read, plan and verify; where there is storage, an answer leaves only with its row in the audit trail.
 
@@ -177,6 +179,8 @@ def answer_plan_request(
         Id of the one patient that the caller may ask about; any when absent.
     keeps : bool
         Whether the request may be kept for as long as the site says.
+    watch : SearchWatch, optional
+        Where whoever waits sees how far the plan has come.
 
     Raises
     ------
@@ -198,7 +202,7 @@ def answer_plan_request(
         plan_grafting(
             read.record, request, input_sha256=read.input_sha256, evidence=parts.evidence,
             preferences=parts.preferences, audit=recorder.leave_row, read_findings=read.findings,
-            earlier=read.earlier_course)
+            earlier=read.earlier_course, watch=watch)
     return recorder.reply
 
 

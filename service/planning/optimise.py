@@ -13,6 +13,7 @@ from decimal import ROUND_FLOOR, Decimal
 
 from service.domain.case import GraftingCase
 from service.domain.plan import PlanOutcome, SearchEnd, SettledPlan, SkinPrice
+from service.domain.search_news import SearchNews, SearchStep, SearchWatch
 from service.evidence.library import Evidence
 from service.planning.choose_days import course_slots, days_of_bound, neighbours, spaced
 from service.planning.chosen_days import DaysSolved, decide_lying, solve_days
@@ -66,7 +67,8 @@ class OptimisedPlan:
 
 def optimise_course(case: GraftingCase, evidence: Evidence, preferences: Preferences,
                     thumb: ThumbPlan | None = None, *, accepts: Callable[[SettledPlan], bool],
-                    seconds: float | None = None, solvers: SolverPool = SOLVERS) -> OptimisedPlan:
+                    seconds: float | None = None, solvers: SolverPool = SOLVERS,
+                    watch: SearchWatch | None = None) -> OptimisedPlan:
     """Search for the best course of a case and prove how good it is.
 
     Parameters
@@ -76,6 +78,7 @@ def optimise_course(case: GraftingCase, evidence: Evidence, preferences: Prefere
     accepts : whether a plan keeps every rule; only such a plan takes the place of another
     seconds : what the work allowed takes at most on one core; by default what the request allows
     solvers : where the solver process comes from
+    watch : gets the news of the search, if somebody waits for it
 
     Returns
     -------
@@ -84,7 +87,7 @@ def optimise_course(case: GraftingCase, evidence: Evidence, preferences: Prefere
     """
     thumb = thumb or best_by_rule_of_thumb(case, evidence, preferences)
     allowed = float(case.request.search_seconds) if seconds is None else seconds
-    search = _Search(PlanningQuantities(case, evidence, preferences), thumb, accepts)
+    search = _Search(PlanningQuantities(case, evidence, preferences), thumb, accepts, watch)
     try:
         with solvers.lend(allowed * SEARCH.clock_factor) as solver:
             search.run(CountingSolver(solver, int(allowed * SEARCH.work_a_second)))
@@ -114,8 +117,9 @@ class _Search:
     """One search: the best plan and the best bound so far."""
 
     def __init__(self, quantities: PlanningQuantities, thumb: ThumbPlan,
-                 accepts: Callable[[SettledPlan], bool]) -> None:
+                 accepts: Callable[[SettledPlan], bool], watch: SearchWatch | None) -> None:
         self.quantities, self.case, self.thumb, self.accepts = quantities, quantities.case, thumb, accepts
+        self.watch = watch
         self.wounds = tuple(WoundFacts(w, quantities) for w in self.case.wounds)
         self.best = self._in_hand(thumb.plan, thumb.objective_days)
         self.best_choices = Choices()
@@ -134,17 +138,22 @@ class _Search:
         self.work = solver.counts
         if not self.merged.wounds or not len(self.slots):
             return
+        self._tell(SearchStep.BOUND)
         root = self._bound_best(solver)
+        self._tell(SearchStep.DAYS)
         if self._is_near_enough():
             return
         try:
             for solved in self._likely_days(root, solver):
+                self._tell(SearchStep.SESSIONS)
                 self._play(solved, solver)
                 if self._is_near_enough():
                     break
         except WorkEnded:
             pass
+        self._tell(SearchStep.PROOF)
         self._prove(solver)
+        self._tell(SearchStep.PROOF)
 
     # -- bounds
 
@@ -241,6 +250,13 @@ class _Search:
 
     # -- the answer
 
+    def _tell(self, step: SearchStep) -> None:
+        if self.watch is not None:
+            best = self.best
+            self.watch.latest = SearchNews(
+                step, best.objective_days, self._bound_days(), self._gap(), best.plan.open_cm2,
+                len(best.plan.firm_sessions))
+
     def _gap(self) -> Decimal | None:
         """What may be left to gain, as a share of what a plan can avoid at all."""
         if self.bound is None:
@@ -265,9 +281,11 @@ class _Search:
             return PlanOutcome.RULE_OF_THUMB
         return PlanOutcome.BEST_FOUND
 
+    def _bound_days(self) -> Decimal | None:
+        return None if self.bound is None else Decimal(self.bound).quantize(_TENTH, ROUND_FLOOR)
+
     def result(self) -> OptimisedPlan:
-        bound = None if self.bound is None else Decimal(self.bound).quantize(_TENTH, ROUND_FLOOR)
         return OptimisedPlan(
-            self.best.plan, self.best.objective_days, bound, self._gap(), self._outcome(),
+            self.best.plan, self.best.objective_days, self._bound_days(), self._gap(), self._outcome(),
             self.thumb.objective_days, self.thumb.plan.open_cm2, self.end, self.work,
             self.prices)

@@ -23,7 +23,7 @@ def address() -> Iterator[str]:
 
 @pytest.fixture(scope="package")
 def browser() -> Iterator[Browser]:
-    """Ends with this folder: while Playwright lives, an event loop runs in this thread, and no other test could start one."""
+    """Ends with this folder: as long as Playwright lives, no other test can start an event loop."""
     with sync_playwright() as playwright:
         started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield started
