@@ -27,13 +27,13 @@ from service.fhir.read_result import ReadResult
 from service.fhir.read_text import read_in_words, word_fault
 from service.fhir.write_done_session import write_done_session
 from service.settings import Settings
-from service.sheet.done_form import DoneFault, read_done_form
+from service.sheet.done_form import DoneFault, read_done_form, word_done_fault
 from service.sheet.inputs import present_inputs
 from service.sheet.render import STATIC, read_style, write_list_pdf, write_sheet_html, write_sheet_pdf, write_workbench
 from service.sheet.workbench_page import ReadPart, WorkbenchPage, make_result
 from service.storage.audit_entry import Asked
 from service.wiring import Parts, PlanReply, ReadReply, answer_plan_request, answer_read_request
-from service.wording.languages import Language, gettext_for, languages
+from service.wording.languages import N_, Language, Words, languages
 
 router = APIRouter(include_in_schema=False)
 SAMPLES = Path(__file__).parents[2] / "shared" / "samples"
@@ -91,14 +91,14 @@ async def script() -> Response:
 @router.post("/workbench/read")
 async def read(request: Request) -> Response:
     """A sample or a file, read and shown."""
-    form = await read_form(request)
+    form, _ = await read_form(request), _words(request)
     sample = form.fields.get("sample", "")
     if form.file:
         body, sample = form.file, ""
     elif sample in sample_names():
         body = (SAMPLES / f"{sample}.json").read_bytes()
     else:
-        return _show(request, WorkbenchPage(problem=["Choose a sample or a file."]), 400)
+        return _show(request, WorkbenchPage(problem=[_("Choose a sample or a file.")]), 400)
     return await _in_workload(request, lambda bench: _read_page(bench, body, sample, request))
 
 
@@ -143,27 +143,32 @@ def offered_languages(settings: Settings) -> tuple[Language, ...]:
 
 async def _in_workload(request: Request, work: Callable[[Bench], Response | WorkbenchPage]) -> Response:
     """Work off the event loop; what goes wrong is shown on the page, never what was sent."""
+    _ = _words(request)
     try:
         made = await request.app.state.workload.run(lambda: work(_bench_of(request)))
     except InvalidCase as invalid:
-        return _show(request, WorkbenchPage(problem=[word_fault(fault) for fault in invalid.faults]), 422)
+        return _show(request, WorkbenchPage(faults=[word_fault(fault) for fault in invalid.faults]), 422)
     except (InputFault, DoneFault, ValueError, KeyError) as fault:
-        return _show(request, WorkbenchPage(problem=[_word(fault)]), 422)
+        return _show(request, WorkbenchPage(problem=[_word(fault, _)]), 422)
     except ServiceFault:
-        return _show(request, WorkbenchPage(problem=["The service failed; no plan was made."]), 503)
+        return _show(request, WorkbenchPage(problem=[_("The service failed; no plan was made.")]), 503)
     except TransportFault as fault:
         if fault.error_id != "busy":
             raise
-        return _show(request, WorkbenchPage(problem=["Too many plans are being made. Try again."]), 429)
+        return _show(request, WorkbenchPage(problem=[_("Too many plans are being made. Try again.")]), 429)
     return made if isinstance(made, Response) else _show(request, made)
 
 
-def _word(fault: Exception) -> str:
+def _word(fault: Exception, _: Words) -> str:
     if isinstance(fault, DoneFault):
-        return f"{fault.field or 'The notes'}: {fault.code.replace('-', ' ')}."
+        return word_done_fault(fault, _)
     if isinstance(fault, InputFault):
-        return f"This field cannot be read: {fault}."
-    return "What was sent is not a request that can be changed."
+        return _("This field cannot be read: {field}.", field=_(str(fault)))
+    return _("What was sent is not a request that can be changed.")
+
+
+def _words(request: Request) -> Words:
+    return Words(language_of(request))
 
 
 def _show(request: Request, page: WorkbenchPage, status: int = 200) -> Response:
@@ -179,7 +184,7 @@ def _read_page(bench: Bench, body: bytes, sample: str, request: Request) -> Work
     return WorkbenchPage(
         record=pack_record(body), sample=sample, curl=_curl(request), read=ReadPart(**read_in_words(read)),
         as_of=read.request.as_of.isoformat() if read.request else "",
-        inputs=present_inputs(read.record, read.request, gettext_for(language_of(request)).gettext)
+        inputs=present_inputs(read.record, read.request, _words(request))
         if read.record and read.request else None)
 
 
@@ -207,7 +212,7 @@ def _page_of(bench: Bench, body: bytes, before: bytes | None, request: Request) 
     if reply.answer is None:
         return page
     earlier = bench.plan(before).answer if before else None
-    return replace(page, result=make_result(reply.answer, earlier, gettext_for(language_of(request)).gettext))
+    return replace(page, result=make_result(reply.answer, earlier, _words(request)))
 
 
 def _noted(bench: Bench, form: Form) -> tuple[DoneSession, RequestEditor, ReadResult]:
@@ -216,7 +221,7 @@ def _noted(bench: Bench, form: Form) -> tuple[DoneSession, RequestEditor, ReadRe
     try:
         day = date.fromisoformat(form.fields.get("done-day", "").strip())
     except ValueError:
-        raise InputFault("day of the session") from None
+        raise InputFault(N_("day of the session")) from None
     body = _carried(bench, form)
     read = bench.read(body).read
     if read.request is None:
@@ -242,7 +247,7 @@ def _download_done(bench: Bench, form: Form) -> Response:
 
 def _write_download(bench: Bench, form: Form, language: Language) -> Response:
     """One form of the answer, as a file."""
-    body, wanted = _carried(bench, form), form.fields.get("form", "")
+    body, wanted, _ = _carried(bench, form), form.fields.get("form", ""), Words(language)
     if wanted == "request.json":
         return _attach(dump(read_json(body), indent=True), wanted, "application/fhir+json")
     reply = bench.plan(body)
@@ -251,7 +256,7 @@ def _write_download(bench: Bench, form: Form, language: Language) -> Response:
     if wanted == "answer.txt":
         return _attach(reply.text.encode(), wanted, "text/plain; charset=utf-8")
     if reply.answer is None:
-        return WorkbenchPage(problem=["The record lacks what planning needs, so there is no sheet."])
+        return WorkbenchPage(problem=[_("The record lacks what planning needs, so there is no sheet.")])
     return _write_sheet(reply, wanted, language)
 
 
@@ -263,7 +268,7 @@ def _write_sheet(reply: PlanReply, wanted: str, language: Language) -> Response:
         return _attach(write_sheet_pdf(*told), wanted, "application/pdf")
     ordinal = wanted.removeprefix("list-").removesuffix(".pdf")
     if not ordinal.isdigit():
-        raise InputFault("form")
+        raise InputFault(N_("form"))
     return _attach(write_list_pdf(reply.answer, int(ordinal), reply.sha256, language), wanted, "application/pdf")
 
 

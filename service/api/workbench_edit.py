@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from service.domain.body_region import Region, Side, all_places
 from service.domain.donor_site import DonorState
@@ -22,6 +22,8 @@ from service.sheet.inputs import (
     WEIGHT,
     present_inputs,
 )
+from service.sheet.typed_number import NumberFault, read_typed_number
+from service.wording.languages import ENGLISH, N_
 
 
 class InputFault(ValueError):
@@ -62,7 +64,7 @@ def apply_changes(read: ReadResult, request: dict, fields: Mapping[str, str], ca
         editor.set_parameter("as-of", {"valueInstant": _instant(fields["as-of"].strip())})
     if read.record is None:
         if fields.get(WEIGHT, "").strip():
-            editor.state_weight(_number("weight", fields[WEIGHT]))
+            editor.state_weight(_number(N_("weight"), fields[WEIGHT]))
         return editor.request
     changes = _Changes(fields, _values(read))
     _change_measurements(editor, read, changes)
@@ -75,17 +77,17 @@ def apply_changes(read: ReadResult, request: dict, fields: Mapping[str, str], ca
 
 def _values(read: ReadResult) -> dict[str, str]:
     """What the fields held when the page was made."""
-    inputs = present_inputs(read.record, read.request, str)
+    inputs = present_inputs(read.record, read.request, ENGLISH)
     fields = (inputs.weight, *inputs.extents, *inputs.donors, *inputs.numbers)
     return {field.name: field.value for field in fields} | {THEATRE_DAYS: inputs.theatre_days}
 
 
 def _change_measurements(editor: RequestEditor, read: ReadResult, changes: _Changes) -> None:
     if (text := changes.of(WEIGHT)) is not None:
-        editor.set_quantity(read.record.patient.weight_kg.source, _number("weight", text), "kg")
+        editor.set_quantity(read.record.patient.weight_kg.source, _number(N_("weight"), text), "kg")
     for extent in read.record.extents:
         if (text := changes.of(f"{EXTENT}{extent.source}")) is not None:
-            editor.set_quantity(extent.source, _number("extent", text), "%")
+            editor.set_quantity(extent.source, _number(N_("extent"), text), "%")
 
 
 def _change_donors(editor: RequestEditor, read: ReadResult, changes: _Changes) -> None:
@@ -97,10 +99,10 @@ def _change_donors(editor: RequestEditor, read: ReadResult, changes: _Changes) -
 
 
 def _change_parameters(editor: RequestEditor, changes: _Changes) -> None:
-    for name, unit in NUMBERS:
+    for name, label, unit in NUMBERS:
         text = changes.of(name)
         if text is not None:
-            editor.set_parameter(name, *([_parameter(name, text, unit)] if text else []))
+            editor.set_parameter(name, *([_parameter(name, _number(label, text), unit)] if text else []))
     if (text := changes.of(THEATRE_DAYS)) is not None:
         days = [{"part": [{"name": "date", "valueDate": _day(line)}]} for line in text.split()]
         editor.set_parameter(THEATRE_DAYS.removesuffix("s"), *days)
@@ -112,19 +114,18 @@ def _change_methods(editor: RequestEditor, read: ReadResult, fields: Mapping[str
         return
     ticked = {method for method in GraftMethod if f"{METHOD}{method}" in fields}
     if not ticked:
-        raise InputFault("methods")
+        raise InputFault(N_("methods"))
     if ticked != read.request.methods_available:
         editor.set_parameter("method-available", *({"valueCode": str(m)} for m in GraftMethod if m in ticked))
 
 
-def _parameter(name: str, text: str, unit: str) -> dict:
-    number = _number(name, text)
+def _parameter(name: str, number: Decimal, unit: str) -> dict:
     if unit == "cm²":
         return {"valueQuantity": {
             "value": number, "unit": unit, "system": "http://unitsofmeasure.org", "code": "cm2"}}
     if name == "transfusion-units":
         if number != int(number):
-            raise InputFault(name)
+            raise InputFault(N_("Red-cell units available"))
         return {"valueInteger": int(number)}
     return {"valueDecimal": number}
 
@@ -135,7 +136,7 @@ def _add_decision(editor: RequestEditor, request: dict, fields: Mapping[str, str
     if not act and not where:
         return
     if not act or not where:
-        raise InputFault("decision")
+        raise InputFault(N_("decision"))
     parts = [{"name": "act", "valueCode": act}, *_place_parts(where)]
     if fields.get("decide-method"):
         parts.append({"name": "method", "valueCode": fields["decide-method"]})
@@ -148,7 +149,7 @@ def _add_decision(editor: RequestEditor, request: dict, fields: Mapping[str, str
 def _place_parts(region_key: str) -> list[dict]:
     place = next((p for p in all_places() if p.region_key == region_key), None)
     if place is None:
-        raise InputFault("decision")
+        raise InputFault(N_("decision"))
     return _write_place(place.region, place.side)
 
 
@@ -157,28 +158,24 @@ def _write_place(region: Region, side: Side | None) -> list[dict]:
 
 
 def _number(label: str, text: str) -> Decimal:
-    """A finite number; a comma is read as a decimal point."""
     try:
-        number = Decimal(text.strip().replace(",", "."))
-    except InvalidOperation:
+        return read_typed_number(text)
+    except NumberFault:
         raise InputFault(label) from None
-    if not number.is_finite():
-        raise InputFault(label)
-    return number
 
 
 def _day(text: str) -> str:
     try:
         return date.fromisoformat(text.strip()).isoformat()
     except ValueError:
-        raise InputFault("date") from None
+        raise InputFault(N_("date")) from None
 
 
 def _instant(text: str) -> str:
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
-        raise InputFault("as of") from None
+        raise InputFault(N_("as of")) from None
     if moment.tzinfo is None:
-        raise InputFault("as of")
+        raise InputFault(N_("as of"))
     return moment.isoformat()

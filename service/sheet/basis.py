@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from service.domain.answer import PlanAnswer
 from service.domain.dressing import EventKind
-from service.sheet.session_page import Gettext
+from service.wording.languages import Words
 from service.wording.rounding import TENTH, number_in_words
 
 _SHORT_HASH = 12
@@ -27,7 +27,7 @@ class Basis:
     missing: tuple[str, ...]
 
 
-def make_basis(answer: PlanAnswer, plan_sha256: str, _: Gettext) -> Basis:
+def make_basis(answer: PlanAnswer, plan_sha256: str, _: Words) -> Basis:
     """The foot that every page of a sheet stands on.
 
     Parameters
@@ -56,7 +56,7 @@ def _last_day_of_use(answer: PlanAnswer) -> int:
     return min((*sessions, *reviews), default=0)
 
 
-def _sources(answer: PlanAnswer, _: Gettext) -> Iterator[tuple[str, date | None]]:
+def _sources(answer: PlanAnswer, _: Words) -> Iterator[tuple[str, date | None]]:
     """Each kind of record that planning uses, with its newest day; ``None``: not on record."""
     record = answer.case.record
     patient = record.patient
@@ -71,7 +71,7 @@ def _sources(answer: PlanAnswer, _: Gettext) -> Iterator[tuple[str, date | None]
         yield _("donor healing"), max((d.observed for d in record.donor_states), default=None)
 
 
-def bedside_checks(answer: PlanAnswer, _: Gettext) -> list[tuple[str, str]]:
+def bedside_checks(answer: PlanAnswer, _: Words) -> list[tuple[str, str]]:
     """What to check at the bedside before the sheet is used, with what the plan took for true."""
     patient = answer.case.record.patient
     weight = f"{number_in_words(patient.weight_kg.value, TENTH)} kg, {patient.weight_kg.observed.isoformat()}"

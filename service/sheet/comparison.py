@@ -9,10 +9,10 @@ from decimal import Decimal
 from service.domain.answer import PlanAnswer
 from service.domain.course_figures import CourseFigures
 from service.domain.plan import PlanOutcome
-from service.sheet.session_page import Gettext
-from service.wording.catalogue import load_table
+from service.wording.beside_text import name_alternative
 from service.wording.dates import date_in_words
 from service.wording.findings import word_code
+from service.wording.languages import Words
 from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_tbsa, round_need_up
 
 NONE = "–"
@@ -30,13 +30,13 @@ class ComparedRow:
         return len(set(self.values)) > 1
 
 
-def compare_plans(answers: Sequence[PlanAnswer], _: Gettext) -> list[ComparedRow]:
+def compare_plans(answers: Sequence[PlanAnswer], _: Words) -> list[ComparedRow]:
     """A row for each number, a value for each plan in the order given; needs are rounded up."""
     columns = [_numbers(answer, _) for answer in answers]
     return [ComparedRow(name, tuple(column[name] for column in columns)) for name in columns[0]]
 
 
-def _numbers(answer: PlanAnswer, _: Gettext) -> dict[str, str]:
+def _numbers(answer: PlanAnswer, _: Words) -> dict[str, str]:
     case, plan = answer.case, answer.plan
     firm = plan.settled.firm_sessions
     first = firm[0] if firm else None
@@ -54,14 +54,14 @@ def _numbers(answer: PlanAnswer, _: Gettext) -> dict[str, str]:
     }
 
 
-def name_alternatives(answer: PlanAnswer) -> list[str]:
+def name_alternatives(answer: PlanAnswer, _: Words) -> list[str]:
     """What each alternative is best for."""
     beside = answer.plan.beside
     alternatives = beside.alternatives if beside else ()
-    return [", ".join(load_table("goals")[goal]["text"] for goal in one.goals) for one in alternatives]
+    return [name_alternative(one, _) for one in alternatives]
 
 
-def compare_alternatives(answer: PlanAnswer, _: Gettext) -> list[ComparedRow]:
+def compare_alternatives(answer: PlanAnswer, _: Words) -> list[ComparedRow]:
     """The plan and its alternatives side by side; none without alternatives."""
     beside = answer.plan.beside
     if beside is None or not beside.alternatives:
@@ -70,7 +70,7 @@ def compare_alternatives(answer: PlanAnswer, _: Gettext) -> list[ComparedRow]:
     return [ComparedRow(name, tuple(column[name] for column in columns)) for name in columns[0]]
 
 
-def _figures(answer: PlanAnswer, figures: CourseFigures, _: Gettext) -> dict[str, str]:
+def _figures(answer: PlanAnswer, figures: CourseFigures, _: Words) -> dict[str, str]:
     case, days = answer.case, figures.session_days
     return {
         _("Sessions"): str(len(days)),
@@ -85,10 +85,10 @@ def _figures(answer: PlanAnswer, figures: CourseFigures, _: Gettext) -> dict[str
     }
 
 
-def _outcome(answer: PlanAnswer, _: Gettext) -> str:
+def _outcome(answer: PlanAnswer, _: Words) -> str:
     plan = answer.plan
     if plan.outcome is PlanOutcome.NO_PLAN:
-        return ": ".join((_("no plan"), *([word_code(plan.reason_no_plan)] if plan.reason_no_plan else [])))
+        return ": ".join((_("no plan"), *([word_code(plan.reason_no_plan, _)] if plan.reason_no_plan else [])))
     words = {
         PlanOutcome.OPTIMAL: _("proven best"), PlanOutcome.BEST_FOUND: _("best found"),
         PlanOutcome.RULE_OF_THUMB: _("rule of thumb"),

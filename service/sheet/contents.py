@@ -7,17 +7,20 @@ from decimal import Decimal
 
 from service.domain.answer import PlanAnswer
 from service.domain.case import GraftingCase
+from service.domain.forecast import CourseForecast
+from service.domain.plan import Closure
 from service.evidence.library import load_evidence
 from service.sheet.basis import Basis, bedside_checks, make_basis
 from service.sheet.charts import Chart
 from service.sheet.course_page import draw_course, draw_donor_course, draw_donor_reserve, draw_wound_course
-from service.sheet.session_page import Gettext, SessionPage, draw_map, make_session_page
+from service.sheet.session_page import SessionPage, draw_map, make_session_page
 from service.wording.beside_text import word_alternatives, word_sensitivity
 from service.wording.cautions import CAUTIONS
 from service.wording.course_text import calendar_rows
 from service.wording.dates import date_in_words
 from service.wording.findings import WordedFinding, word_finding
 from service.wording.forecast_text import forecast_rows, word_closed_by_horizon, word_interval_share
+from service.wording.languages import Words
 from service.wording.learning_text import word_data, word_learned
 from service.wording.notes_text import sources_in_words, word_variant, word_versions
 from service.wording.places import place_in_words
@@ -60,14 +63,15 @@ class PlanSheet:
     learned: list[str]
     findings: list[WordedFinding]
     sources: list[str]
-    cautions: tuple[str, ...]
+    versions: list[str]
+    cautions: list[str]
 
     def date(self, day: int) -> str:
         """A planning day as date and weekday."""
         return date_in_words(self.case.date_of(day))
 
 
-def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Gettext) -> PlanSheet:
+def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Words) -> PlanSheet:
     """Gather and draw what a sheet shows.
 
     Parameters
@@ -85,29 +89,34 @@ def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Gettext) -> PlanShe
         case=case,
         basis=make_basis(answer, plan_sha256, _),
         checks=bedside_checks(answer, _),
-        outcome=word_outcome(answer),
-        extents=extent_rows(case),
+        outcome=word_outcome(answer, _),
+        extents=extent_rows(case, _),
         figures=_figures(answer, _),
         sessions=[_draw_session(answer, make_session_page(answer, s, _), _) for s in plan.settled.sessions],
         wound_map=draw_wound_course(answer, "course", _),
         donor_map=draw_donor_course(answer, "course", _),
         timeline=draw_course(answer, _) if has_plan else None,
         reserve=draw_donor_reserve(answer, _) if plan.ledger else None,
-        closures=[_closure(case, closure) for closure in plan.closures],
-        still_open=[(place_in_words(s.wound_id), _area(case, s.area_cm2)) for s in plan.settled.still_open],
-        calendar=[(date_in_words(case.date_of(d)), *rest) for d, *rest in calendar_rows(answer)],
-        forecast=forecast_rows(case, plan.forecast) if plan.forecast else [],
-        certainty=[word_interval_share(plan.forecast), word_closed_by_horizon(plan.forecast)] if plan.forecast else [],
-        alternatives=[*(word_variant(answer, variant) for variant in plan.variants), *word_alternatives(answer)],
-        weights=word_sensitivity(answer),
-        learned=[f"{word_learned(one)} {word_data(one)}" for one in answer.learned],
-        findings=[word_finding(finding) for finding in answer.findings],
-        sources=[*sources_in_words(answer, load_evidence()), *word_versions(answer)],
-        cautions=CAUTIONS,
+        closures=[_closure(case, closure, _) for closure in plan.closures],
+        still_open=[(place_in_words(s.wound_id, _), _area(case, s.area_cm2)) for s in plan.settled.still_open],
+        calendar=[(date_in_words(case.date_of(d)), *rest) for d, *rest in calendar_rows(answer, _)],
+        forecast=forecast_rows(case, plan.forecast, _) if plan.forecast else [],
+        certainty=_certainty(plan.forecast, _) if plan.forecast else [],
+        alternatives=[*(word_variant(answer, variant, _) for variant in plan.variants), *word_alternatives(answer, _)],
+        weights=word_sensitivity(answer, _),
+        learned=[f"{word_learned(one, _)} {word_data(one, _)}" for one in answer.learned],
+        findings=[word_finding(finding, _) for finding in answer.findings],
+        sources=sources_in_words(answer, load_evidence()),
+        versions=word_versions(answer, _),
+        cautions=[_(line) for line in CAUTIONS],
     )
 
 
-def _draw_session(answer: PlanAnswer, page: SessionPage, _: Gettext) -> DrawnSession:
+def _certainty(forecast: CourseForecast, _: Words) -> list[str]:
+    return [word_interval_share(forecast, _), word_closed_by_horizon(forecast, _)]
+
+
+def _draw_session(answer: PlanAnswer, page: SessionPage, _: Words) -> DrawnSession:
     name = f"session-{page.ordinal}"
     return DrawnSession(
         page,
@@ -122,7 +131,7 @@ def _area(case: GraftingCase, area_cm2: Decimal) -> str:
     return f"{need_cm2(area_cm2)} ({percent_tbsa(round_need_up(case.percent_tbsa(area_cm2), TENTH))})"
 
 
-def _figures(answer: PlanAnswer, _: Gettext) -> list[tuple[str, str]]:
+def _figures(answer: PlanAnswer, _: Words) -> list[tuple[str, str]]:
     """The course in a few numbers, areas in both units."""
     case, plan = answer.case, answer.plan
     taken = sum((h.area_cm2 for h in plan.settled.harvests), Decimal(0))
@@ -138,12 +147,12 @@ def _figures(answer: PlanAnswer, _: Gettext) -> list[tuple[str, str]]:
     ]
     last = max((c for c in plan.closures if c.day is not None), key=lambda c: c.day, default=None)
     if plan.closure_day is not None and last is not None:
-        figures.append((_("Last wound expected closed"), " ".join(_closure(case, last)[1:])))
+        figures.append((_("Last wound expected closed"), " ".join(_closure(case, last, _)[1:])))
     return figures
 
 
-def _closure(case: GraftingCase, closure) -> tuple[str, str, str]:
-    place = place_in_words(closure.wound_id)
+def _closure(case: GraftingCase, closure: Closure, _: Words) -> tuple[str, str, str]:
+    place = place_in_words(closure.wound_id, _)
     if closure.day is None:
         return place, "–", ""
     spread = "" if closure.low_day is None else f"({case.date_of(closure.low_day)} … {case.date_of(closure.high_day)})"

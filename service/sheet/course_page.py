@@ -15,7 +15,8 @@ from service.domain.session import CoverKind
 from service.sheet.body_map import Fill, Mark
 from service.sheet.charts import Chart, DayAxis, Dot, ReserveRow, TimelineRow, draw_reserve, draw_timeline
 from service.sheet.numbering import donor_places, wound_places
-from service.sheet.session_page import FILL_OF, Gettext, draw_map, main_method
+from service.sheet.session_page import FILL_OF, draw_map, main_method
+from service.wording.languages import Words
 from service.wording.methods import method_in_words
 from service.wording.places import surface_in_words
 from service.wording.rounding import number_in_words, round_need_up
@@ -26,19 +27,19 @@ _OFF = frozenset({EventKind.REMOVE_CARRIER, EventKind.REMOVE_STAPLES})
 _DONOR_CHECK = frozenset({EventKind.CHECK_DONOR_HEALING})
 
 
-def draw_wound_course(answer: PlanAnswer, key: str, _: Gettext) -> str:
+def draw_wound_course(answer: PlanAnswer, key: str, _: Words) -> str:
     """The map of the wounds over the whole course; ``key`` keeps its ids apart from other maps of the page."""
     title = _("Wounds and the sessions that graft them")
     return draw_map(answer, wound_course_marks(answer, _), f"{key}-wounds", title, _)
 
 
-def draw_donor_course(answer: PlanAnswer, key: str, _: Gettext) -> str:
+def draw_donor_course(answer: PlanAnswer, key: str, _: Words) -> str:
     """The map of the donor sites over the whole course."""
     title = _("Donor sites and the sessions that use them")
     return draw_map(answer, donor_course_marks(answer, _), f"{key}-donors", title, _)
 
 
-def wound_course_marks(answer: PlanAnswer, _: Gettext) -> Iterator[Mark]:
+def wound_course_marks(answer: PlanAnswer, _: Words) -> Iterator[Mark]:
     """Each wound by its main method, labelled with the sessions that graft it; ``–`` where none does."""
     wounds, ordinals = wound_places(answer), _ordinals(answer)
     grafts: dict[Place, list[tuple[Decimal, GraftMethod]]] = defaultdict(list)
@@ -58,7 +59,7 @@ def wound_course_marks(answer: PlanAnswer, _: Gettext) -> Iterator[Mark]:
                    f"{where}: {_(method_in_words(method))}, " + " ".join((_("session"), sessions)))
 
 
-def donor_course_marks(answer: PlanAnswer, _: Gettext) -> Iterator[Mark]:
+def donor_course_marks(answer: PlanAnswer, _: Words) -> Iterator[Mark]:
     """Each donor site, labelled with the sessions that take skin from it; ``–`` for what stays in reserve."""
     ordinals = _ordinals(answer)
     held: dict[str, set[int]] = defaultdict(set)
@@ -82,7 +83,7 @@ def _ordinals(answer: PlanAnswer) -> dict[int, int]:
     return {session.day: session.ordinal for session in answer.plan.settled.sessions}
 
 
-def draw_course(answer: PlanAnswer, _: Gettext) -> Chart:
+def draw_course(answer: PlanAnswer, _: Words) -> Chart:
     """The course timeline as SVG."""
     plan = answer.plan
     sessions = plan.settled.sessions
@@ -128,7 +129,7 @@ def _closures(answer: PlanAnswer) -> tuple[Dot, ...]:
     return tuple(Dot(c.day, "", c.low_day, c.high_day) for c in dict.fromkeys((*reached[:1], *reached[-1:])))
 
 
-def draw_donor_reserve(answer: PlanAnswer, _: Gettext) -> Chart:
+def draw_donor_reserve(answer: PlanAnswer, _: Words) -> Chart:
     """Usable and healing skin by donor site over time, and what each session takes, as SVG."""
     entries: dict[str, list[LedgerEntry]] = defaultdict(list)
     for entry in answer.plan.ledger:
@@ -140,7 +141,7 @@ def draw_donor_reserve(answer: PlanAnswer, _: Gettext) -> Chart:
 
 
 def _reserve_row(
-    answer: PlanAnswer, site_id: str, place: Place, held: list[LedgerEntry], _: Gettext
+    answer: PlanAnswer, site_id: str, place: Place, held: list[LedgerEntry], _: Words
 ) -> ReserveRow:
     taken: dict[int, Decimal] = defaultdict(Decimal)
     for harvest in answer.plan.settled.harvests:

@@ -4,21 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from service.domain.body_region import Place, all_places
 from service.domain.done_session import DoneAct, DoneKind, DoneSession
 from service.domain.graft import GraftMethod, methods_of_place
+from service.sheet.typed_number import NumberFault, read_typed_number
+from service.wording.languages import N_, Words
+from service.wording.places import surface_in_words
 
 #: After the name of a harvest field: its thickness in mm.
 THICKNESS = ":mm"
 _PLACES = {place.key: place for place in all_places()}
+_UNKNOWN_FIELD = N_("The form has a field that is not known: load the page again.")
+_WITHOUT_FIELD = {"nothing-noted": N_("Nothing was noted: enter what was done.")}
+_FIELD_FAULTS = {
+    "not-a-number": N_("this is not a number."),
+    "grouped-thousands": N_("write the number without a mark between thousands, such as 1869."),
+    "not-positive": N_("the number must be above 0."),
+    "thickness-without-area": N_("a thickness needs an area."),
+}
 
 
 class DoneFault(ValueError):
     """A field that cannot be read: its name and a code of what is wrong, never what was entered.
 
-    ``code``: ``field-unknown``, ``not-a-number``, ``not-positive``, ``thickness-without-area`` or ``nothing-noted``.
+    ``code``: ``field-unknown``, ``not-a-number``, ``grouped-thousands``, ``not-positive``,
+    ``thickness-without-area`` or ``nothing-noted``.
     """
 
     def __init__(self, field: str, code: str) -> None:
@@ -75,13 +87,29 @@ def _any_method(place: Place) -> frozenset[GraftMethod]:
 
 
 def _read_number(name: str, text: str) -> Decimal:
-    """A positive number; a comma is read as a decimal point, for that is how many people write it."""
+    """A positive number."""
     try:
-        number = Decimal(text.replace(",", "."))
-    except InvalidOperation:
-        raise DoneFault(name, "not-a-number") from None
-    if not number.is_finite():
-        raise DoneFault(name, "not-a-number")
+        number = read_typed_number(text)
+    except NumberFault as fault:
+        raise DoneFault(name, fault.code) from None
     if number <= 0:
         raise DoneFault(name, "not-positive")
     return number
+
+
+def act_words(_: Words) -> dict[DoneKind, str]:
+    """Each act as the form and the theatre list name it."""
+    return {
+        DoneKind.EXCISION: _("Excise"), DoneKind.HARVEST: _("Take skin"), DoneKind.PLACEMENT: _("Graft"),
+        DoneKind.COVER: _("Cover"),
+    }
+
+
+def word_done_fault(fault: DoneFault, _: Words) -> str:
+    """What is wrong with which field, by act and place."""
+    try:
+        kind, place, how = _read_name(fault.field.removesuffix(THICKNESS))
+    except DoneFault:
+        return _(_WITHOUT_FIELD.get(fault.code, _UNKNOWN_FIELD))
+    field = _.series((act_words(_)[kind], _(surface_in_words(place))))
+    return f"{field}: {_(_FIELD_FAULTS[fault.code])}"

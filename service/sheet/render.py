@@ -8,16 +8,15 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
 from service.domain.answer import PlanAnswer
-from service.domain.done_session import DoneKind
 from service.domain.dressing import EventKind
 from service.sheet.basis import Basis, make_basis
 from service.sheet.body_map import Fill, draw_swatch
 from service.sheet.contents import make_plan_sheet
-from service.sheet.session_page import Gettext
+from service.sheet.done_form import act_words
 from service.sheet.theatre_list_page import make_list_page
 from service.sheet.workbench_page import WorkbenchPage
 from service.wording.cautions import CAUTIONS
-from service.wording.languages import SOURCE_LANGUAGE, Language, gettext_for, localise
+from service.wording.languages import SOURCE_LANGUAGE, Language, Words, gettext_for, localise
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
@@ -47,9 +46,9 @@ def write_sheet_html(answer: PlanAnswer, plan_sha256: str, language: Language) -
     plan_sha256 : str
         Hash of the answer as it was written.
     language : Language
-        Language of the fixed words; findings and reasons are in English.
+        Language of what it says; sources are named in English.
     """
-    _ = gettext_for(language).gettext
+    _ = Words(language)
     return _environment(language).get_template("sheet.html").render(
         sheet=make_plan_sheet(answer, plan_sha256, _), language=language, style_link="",
         style=read_style(), fill_words=_fill_words(_), swatch=_swatch,
@@ -59,7 +58,7 @@ def write_sheet_html(answer: PlanAnswer, plan_sha256: str, language: Language) -
 
 def write_list_html(answer: PlanAnswer, ordinal: int, plan_sha256: str, language: Language) -> str:
     """The theatre list of one session as one page. Raises ``KeyError`` when there is no such session."""
-    _ = gettext_for(language).gettext
+    _ = Words(language)
     return _environment(language).get_template("theatre_list.html").render(
         list=make_list_page(answer, ordinal, plan_sha256, _), language=language, style_link="",
         style=read_style(), act_words=act_words(_))
@@ -74,7 +73,7 @@ def write_pdf(html: str, basis: Basis, language: Language, paper: str = "A4") ->
 
     if paper not in PAPERS:
         raise ValueError(f"paper is one of {', '.join(PAPERS)}")
-    _ = gettext_for(language).gettext
+    _ = Words(language)
     foot = " · ".join((
         "Graftstage", " ".join((_("plan hash"), basis.plan_hash)),
         " ".join((_("valid until"), localise(basis.valid_until.isoformat(), language))),
@@ -89,7 +88,7 @@ def write_sheet_pdf(answer: PlanAnswer, plan_sha256: str, language: Language, pa
     """The whole sheet on paper."""
     return write_pdf(
         write_sheet_html(answer, plan_sha256, language),
-        make_basis(answer, plan_sha256, gettext_for(language).gettext), language, paper)
+        make_basis(answer, plan_sha256, Words(language)), language, paper)
 
 
 def write_list_pdf(
@@ -98,12 +97,12 @@ def write_list_pdf(
     """The theatre list on paper."""
     return write_pdf(
         write_list_html(answer, ordinal, plan_sha256, language),
-        make_basis(answer, plan_sha256, gettext_for(language).gettext), language, paper)
+        make_basis(answer, plan_sha256, Words(language)), language, paper)
 
 
 def write_course_svg(answer: PlanAnswer, plan_sha256: str, language: Language) -> str:
     """The course in one drawing: both maps, the timeline and the donor reserve, with the words that must stay by it."""
-    _ = gettext_for(language).gettext
+    _ = Words(language)
     sheet = make_plan_sheet(answer, plan_sha256, _)
     return _environment(language).get_template("course.svg").render(
         sheet=sheet, language=language, chart_width=_CHART_WIDTH,
@@ -128,9 +127,9 @@ def write_not_kept(language: Language) -> str:
 
 def write_workbench(page: WorkbenchPage, language: Language, *, root: str, **told: object) -> str:
     """The workbench in one of its states; ``root`` is the prefix under which a proxy serves it."""
-    _ = gettext_for(language).gettext
+    _ = Words(language)
     return _environment(language).get_template("workbench.html").render(
-        page=page, language=language, root=root, query=_query(language), cautions=CAUTIONS,
+        page=page, language=language, root=root, query=_query(language), cautions=[_(line) for line in CAUTIONS],
         style_link=f"{root}/workbench/style.css", act_words=act_words(_), fill_words=_fill_words(_),
         swatch=_swatch, **told)
 
@@ -144,15 +143,8 @@ def _swatch(key: str, fill: str) -> str:
     return draw_swatch(key, Fill(fill))
 
 
-def _fill_words(_: Gettext) -> dict[Fill, str]:
+def _fill_words(_: Words) -> dict[Fill, str]:
     return {
         Fill.SHEET: _("sheet"), Fill.MESHED: _("meshed"), Fill.ISLAND: _("islands"), Fill.WAITING: _("waits"),
         Fill.HARVESTED: _("skin is taken"), Fill.HEALING: _("healing"), Fill.RESERVE: _("in reserve"),
-    }
-
-
-def act_words(_: Gettext) -> dict[DoneKind, str]:
-    return {
-        DoneKind.EXCISION: _("Excise"), DoneKind.HARVEST: _("Take skin"), DoneKind.PLACEMENT: _("Graft"),
-        DoneKind.COVER: _("Cover"),
     }

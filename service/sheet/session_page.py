@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -15,12 +15,12 @@ from service.sheet.body_map import Fill, Mark, draw_body_map
 from service.sheet.numbering import donor_places, number_places, wound_places
 from service.wording.findings import word_code
 from service.wording.forecast_text import word_coverage, word_need
+from service.wording.languages import Words
 from service.wording.methods import method_in_words
 from service.wording.places import surface_in_words
 from service.wording.reasons import word_reason, word_rule
 from service.wording.rounding import TENTH, interval, need_cm2, number_in_words, round_need_up
 
-Gettext = Callable[[str], str]
 _ACTS = (EventKind.EXCISE_WOUND, EventKind.HARVEST_SKIN, EventKind.PLACE_GRAFT)
 FILL_OF = {GraftKind.SHEET: Fill.SHEET, GraftKind.MESHED: Fill.MESHED, GraftKind.ISLAND: Fill.ISLAND}
 
@@ -61,7 +61,7 @@ class SessionPage:
     donor_marks: tuple[Mark, ...]
 
 
-def make_session_page(answer: PlanAnswer, session: Session, _: Gettext) -> SessionPage:
+def make_session_page(answer: PlanAnswer, session: Session, _: Words) -> SessionPage:
     """The page of a session of a verified plan, with words of the language of ``_``."""
     listed = next((t for t in answer.theatre_lists if t.session == session.ordinal), None)
     parts, numbers = _parts(answer, session), number_places(answer)
@@ -72,13 +72,13 @@ def make_session_page(answer: PlanAnswer, session: Session, _: Gettext) -> Sessi
         positions=tuple(session.positions),
         is_contingent=session.is_contingent,
         needs=tuple(_needs(session, listed, _)),
-        confirm=_to_confirm(answer, session),
-        rows=tuple(_act_row(answer, kind, part, numbers[part.place]) for kind, part in parts),
+        confirm=_to_confirm(answer, session, _),
+        rows=tuple(_act_row(answer, kind, part, numbers[part.place], _) for kind, part in parts),
         totals=tuple(_totals(answer, parts, _)),
         covers=tuple(_covers(answer, session, _)),
         carriers=_carriers(listed),
-        reasons=(*_held_back(session), *_word_certainty(answer, session)),
-        choices=tuple(_choices(answer, session)),
+        reasons=(*_held_back(session, _), *_word_certainty(answer, session, _)),
+        choices=tuple(_choices(answer, session, _)),
         wound_marks=tuple(_wound_marks(answer, session, _)),
         donor_marks=tuple(_donor_marks(answer, session, _)),
     )
@@ -95,7 +95,7 @@ def _parts(answer: PlanAnswer, session: Session) -> list[tuple[EventKind, ActPar
     ] or list(_planned_parts(answer, session))
 
 
-def _act_row(answer: PlanAnswer, kind: EventKind, part: ActPart, number: int) -> ActRow:
+def _act_row(answer: PlanAnswer, kind: EventKind, part: ActPart, number: int, _: Words) -> ActRow:
     area = part.quantities[0]
     skin, plates = _quantity(part, "skin-placed"), _quantity(part, "plates")
     spread = area if area.low is not None else skin
@@ -103,7 +103,7 @@ def _act_row(answer: PlanAnswer, kind: EventKind, part: ActPart, number: int) ->
         act=kind,
         number=str(number),
         place=surface_in_words(part.place),
-        how=_how(part),
+        how=_how(part, _),
         area=need_cm2(area.value),
         percent=_percent(answer, area.value),
         spread=interval(spread.low, spread.high) if spread else "",
@@ -116,7 +116,7 @@ def _percent(answer: PlanAnswer, area_cm2: Decimal) -> str:
     return number_in_words(round_need_up(answer.case.percent_tbsa(area_cm2), TENTH), TENTH)
 
 
-def _totals(answer: PlanAnswer, parts: list[tuple[EventKind, ActPart]], _: Gettext) -> Iterator[ActRow]:
+def _totals(answer: PlanAnswer, parts: list[tuple[EventKind, ActPart]], _: Words) -> Iterator[ActRow]:
     """The whole of each kind of act that is done at several places; spreads are not added up."""
     for kind in _ACTS:
         of_kind = [part for one, part in parts if one is kind]
@@ -134,11 +134,11 @@ def _quantity(part: ActPart, name: str) -> Quantity | None:
     return next((q for q in part.quantities if q.name == name), None)
 
 
-def _how(part: ActPart) -> str:
+def _how(part: ActPart, _: Words) -> str:
     if part.method is not None:
-        return method_in_words(part.method)
+        return method_in_words(part.method, _)
     if part.thickness is not None:
-        return f"{part.thickness}, no. {part.harvest_number}"
+        return _("{thickness}, no. {number}", thickness=_(str(part.thickness)), number=part.harvest_number)
     return ""
 
 
@@ -157,7 +157,7 @@ def _planned_parts(answer: PlanAnswer, session: Session) -> Iterator[tuple[Event
             yield EventKind.PLACE_GRAFT, ActPart(wounds[graft.wound_id], (area, skin), graft.method)
 
 
-def _needs(session: Session, listed: TheatreList | None, _: Gettext) -> Iterator[tuple[str, str]]:
+def _needs(session: Session, listed: TheatreList | None, _: Words) -> Iterator[tuple[str, str]]:
     """Time, blood and units; all minutes are estimates."""
     found = {q.name: q for q in listed.quantities} if listed else {}
     surgery = _minutes(found.get("procedure-minutes"), session.procedure_minutes)
@@ -177,17 +177,17 @@ def _minutes(quantity: Quantity | None, otherwise: int) -> str:
     return f"{number_in_words(round_need_up(quantity.value))} min {interval(quantity.low, quantity.high)}".strip()
 
 
-def _to_confirm(answer: PlanAnswer, session: Session) -> tuple[str, ...]:
+def _to_confirm(answer: PlanAnswer, session: Session, _: Words) -> tuple[str, ...]:
     codes = (
         code
         for event in answer.events
         if event.kind is EventKind.CONFIRM_PRECONDITION and event.session == session.ordinal
         for code in event.preconditions
     )
-    return tuple(word_code(code) for code in dict.fromkeys(codes))
+    return tuple(word_code(code, _) for code in dict.fromkeys(codes))
 
 
-def _covers(answer: PlanAnswer, session: Session, _: Gettext) -> Iterator[tuple[str, str, str, int]]:
+def _covers(answer: PlanAnswer, session: Session, _: Words) -> Iterator[tuple[str, str, str, int]]:
     kinds = {CoverKind.TEMPORARY: _("temporary cover"), CoverKind.OVERLAY: _("overlay on the graft")}
     wounds = wound_places(answer)
     for cover in answer.plan.settled.covers:
@@ -202,32 +202,32 @@ def _carriers(listed: TheatreList | None) -> str:
     return f"{counts} + {listed.spare_carriers}"
 
 
-def _word_certainty(answer: PlanAnswer, session: Session) -> Iterator[str]:
+def _word_certainty(answer: PlanAnswer, session: Session, _: Words) -> Iterator[str]:
     """What the session needs over the simulated courses, and how often its harvest will do."""
     forecast = answer.plan.forecast
     if forecast is None:
         return
     found = forecast.of_session(session.ordinal)
     if found is not None and found.harvest_cm2:
-        yield word_need(found)
-        yield from word_coverage(found, forecast.wanted_fraction)
+        yield word_need(found, _)
+        yield from word_coverage(found, forecast.wanted_fraction, _)
 
 
-def _held_back(session: Session) -> Iterator[str]:
+def _held_back(session: Session, _: Words) -> Iterator[str]:
     for rule in session.binding_rules:
-        words = word_rule(rule)
+        words = word_rule(rule, _)
         yield f"{words[0].upper()}{words[1:]}."
 
 
-def _choices(answer: PlanAnswer, session: Session) -> Iterator[str]:
+def _choices(answer: PlanAnswer, session: Session, _: Words) -> Iterator[str]:
     """The other reasons of a session: they stand with the grounds, so that the page for theatre stays one."""
     said = {f"bound-by-{rule}" for rule in session.binding_rules}
     for reason in answer.plan.reasons:
         if reason.session == session.ordinal and reason.code not in said:
-            yield word_reason(reason)
+            yield word_reason(reason, _)
 
 
-def _wound_marks(answer: PlanAnswer, session: Session, _: Gettext) -> Iterator[Mark]:
+def _wound_marks(answer: PlanAnswer, session: Session, _: Words) -> Iterator[Mark]:
     """What is grafted today by its main method, and what waits for a later session."""
     numbers, wounds = number_places(answer), wound_places(answer)
     later, today = set(), {}
@@ -259,7 +259,7 @@ def main_method(parts: Iterable[tuple[Decimal, GraftMethod]]) -> GraftMethod:
     return max(by_method, key=lambda method: (by_method[method], -order.index(method)))
 
 
-def _donor_marks(answer: PlanAnswer, session: Session, _: Gettext) -> Iterator[Mark]:
+def _donor_marks(answer: PlanAnswer, session: Session, _: Words) -> Iterator[Mark]:
     """Where skin is taken today, where it heals, where it is in reserve after the session."""
     sites, numbers = donor_places(answer), number_places(answer)
     taken = {harvest.site_id for harvest in answer.plan.settled.harvests if harvest.day == session.day}
@@ -280,7 +280,7 @@ def _donor_marks(answer: PlanAnswer, session: Session, _: Gettext) -> Iterator[M
         yield Mark(place, fill, str(numbers[place]), f"{numbers[place]} {_(surface_in_words(place))}: {words}")
 
 
-def draw_map(answer: PlanAnswer, marks: Iterable[Mark], key: str, title: str, _: Gettext) -> str:
+def draw_map(answer: PlanAnswer, marks: Iterable[Mark], key: str, title: str, _: Words) -> str:
     """A body map of this patient, with its words in the language of the page."""
     return draw_body_map(
         answer.case.age_years, list(marks), key=key, title=title, views=(_("front"), _("back")),

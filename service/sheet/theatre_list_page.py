@@ -14,8 +14,9 @@ from service.domain.theatre_list import HarvestLine, TheatreList
 from service.evidence.library import Evidence, load_evidence
 from service.sheet.basis import Basis, bedside_checks, make_basis
 from service.sheet.numbering import donor_places, wound_places
-from service.sheet.session_page import Gettext, SessionPage, make_session_page
+from service.sheet.session_page import SessionPage, make_session_page
 from service.wording.dates import date_in_words
+from service.wording.languages import Words
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words, surface_in_words
 from service.wording.rounding import need_cm2
@@ -59,7 +60,7 @@ class ListPage:
     fields: list[DoneField]
 
 
-def make_list_page(answer: PlanAnswer, ordinal: int, plan_sha256: str, _: Gettext) -> ListPage:
+def make_list_page(answer: PlanAnswer, ordinal: int, plan_sha256: str, _: Words) -> ListPage:
     """The theatre list of a session.
 
     Raises ``KeyError`` when the plan has no session of that number.
@@ -74,35 +75,31 @@ def make_list_page(answer: PlanAnswer, ordinal: int, plan_sha256: str, _: Gettex
         page=make_session_page(answer, session, _),
         date=date_in_words(answer.case.date_of(session.day)),
         checks=bedside_checks(answer, _),
-        ready=list(_ready(listed, evidence)),
-        steps=[word_step(step) for step in listed.steps],
-        timers=[word_timer(timer) for timer in listed.timers],
-        team=word_team((listed,)),
-        preparation=[word_preparation(code, evidence) for code in listed.preparation],
+        ready=list(_ready(listed, evidence, _)),
+        steps=[word_step(step, _) for step in listed.steps],
+        timers=[word_timer(timer, _) for timer in listed.timers],
+        team=word_team((listed,), _),
+        preparation=[word_preparation(code, evidence, _) for code in listed.preparation],
         fields=list(done_fields(answer, session)),
     )
 
 
-def _ready(listed: TheatreList, evidence: Evidence) -> Iterator[str]:
+def _ready(listed: TheatreList, evidence: Evidence, _: Words) -> Iterator[str]:
     """Skin in strips and plates, shortages, stored and leftover skin."""
     for line in listed.harvests:
-        yield _word_harvest(line)
-    yield from (word_shortage(short) for short in listed.carriers_short)
-    yield from (word_stored(stored, evidence) for stored in listed.stored)
-    yield from (word_leftover(leftover, evidence) for leftover in listed.leftovers)
+        yield _word_harvest(line, _)
+    yield from (word_shortage(short, _) for short in listed.carriers_short)
+    yield from (word_stored(stored, evidence, _) for stored in listed.stored)
+    yield from (word_leftover(leftover, evidence, _) for leftover in listed.leftovers)
     if listed.surplus is not None:
-        yield word_surplus(listed.surplus, evidence)
+        yield word_surplus(listed.surplus, evidence, _)
 
 
-def _word_harvest(line: HarvestLine) -> str:
-    parts = [f"{line.thickness}", need_cm2(line.area.value), _count(line.strips, "strip")]
+def _word_harvest(line: HarvestLine, _: Words) -> str:
+    parts = [_(str(line.thickness)), need_cm2(line.area.value), _.ngettext("{num} strip", "{num} strips", line.strips)]
     if line.plates_with_piecing:
-        parts.append(_count(line.plates_with_piecing, "plate"))
-    return f"{place_in_words(line.site_id)}: {', '.join(parts)}"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+        parts.append(_.ngettext("{num} plate", "{num} plates", line.plates_with_piecing))
+    return f"{place_in_words(line.site_id, _)}: {_.series(parts)}"
 
 
 def done_fields(answer: PlanAnswer, session: Session) -> Iterator[DoneField]:

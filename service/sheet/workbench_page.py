@@ -9,10 +9,10 @@ from service.domain.answer import PlanAnswer
 from service.sheet.comparison import ComparedRow, compare_alternatives, compare_plans, name_alternatives
 from service.sheet.course_page import draw_course, draw_donor_course, draw_wound_course
 from service.sheet.inputs import Inputs
-from service.sheet.session_page import Gettext
 from service.sheet.theatre_list_page import DoneField, done_fields
 from service.wording.beside_text import word_alternatives
 from service.wording.findings import WordedFinding, word_finding
+from service.wording.languages import Words
 from service.wording.notes_text import word_variant
 from service.wording.plan_header import word_outcome
 
@@ -54,7 +54,8 @@ class ResultPart:
 class WorkbenchPage:
     """One state of the page; ``record`` is the request, packed, which the page carries and nobody keeps.
 
-    ``is_closed``: tokens are asked for, which a page cannot send.
+    ``problem``: what did not work, in the language of the page; ``faults``: what is wrong in the
+    request, in English as FHIR answers have it. ``is_closed``: tokens are asked for, which a page cannot send.
     """
 
     record: str = ""
@@ -63,30 +64,31 @@ class WorkbenchPage:
     as_of: str = ""
     curl: str = ""
     problem: Sequence[str] = ()
+    faults: Sequence[str] = ()
     read: ReadPart | None = None
     inputs: Inputs | None = None
     result: ResultPart | None = None
 
 
-def make_result(answer: PlanAnswer, before: PlanAnswer | None, _: Gettext) -> ResultPart:
+def make_result(answer: PlanAnswer, before: PlanAnswer | None, _: Words) -> ResultPart:
     """The plan, side by side with the one before if there is one."""
     case, plan = answer.case, answer.plan
     sessions = plan.settled.sessions
     first = next(iter(plan.settled.firm_sessions), None)
 
     return ResultPart(
-        outcome=word_outcome(answer),
+        outcome=word_outcome(answer, _),
         titles=[_("This plan"), *([_("The plan before")] if before else [])],
         rows=compare_plans([answer, *([before] if before else [])], _),
-        alternatives=[*(word_variant(answer, variant) for variant in plan.variants), *word_alternatives(answer)],
-        other_titles=[_("This plan"), *name_alternatives(answer)],
+        alternatives=[*(word_variant(answer, variant, _) for variant in plan.variants), *word_alternatives(answer, _)],
+        other_titles=[_("This plan"), *name_alternatives(answer, _)],
         other_rows=compare_alternatives(answer, _),
         has_sessions=bool(sessions),
         wound_map=draw_wound_course(answer, "workbench", _),
         donor_map=draw_donor_course(answer, "workbench", _),
         timeline=draw_course(answer, _).svg if sessions else "",
         ordinals=[s.ordinal for s in sessions],
-        findings=[word_finding(finding) for finding in answer.findings],
+        findings=[word_finding(finding, _) for finding in answer.findings],
         done_ordinal=first.ordinal if first else 0,
         done_day=case.date_of(first.day).isoformat() if first else "",
         fields=list(done_fields(answer, first)) if first else [],

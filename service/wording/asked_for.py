@@ -11,10 +11,11 @@ from service.domain.graft import GraftMethod
 from service.domain.plan import PlanOutcome
 from service.preferences.library import load_preferences
 from service.wording.dates import date_in_words
+from service.wording.languages import ENGLISH, N_, Words
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words, surface_in_words
 
-_ACTS = {Act.EXCISE: "excise", Act.HARVEST: "take skin from", Act.PLACE: "graft"}
+_ACTS = {Act.EXCISE: N_("excise {place}"), Act.HARVEST: N_("take skin from {place}"), Act.PLACE: N_("graft {place}")}
 _UNITS = {"1": "", "cm2": " cm²", "d": " days", "%.d": " %TBSA-days"}
 
 
@@ -41,12 +42,13 @@ def as_stated(value: Decimal) -> str:
     return f"{whole}.{part}" if part else whole
 
 
-def word_decision(decision: FixedDecision) -> str:
+def word_decision(decision: FixedDecision, _: Words = ENGLISH) -> str:
     """``graft left hand by sheet on 2026-03-10 Tue``."""
-    place = place_in_words("-".join(part for part in (decision.side, decision.region) if part))
-    method = f" by {method_in_words(decision.method)}" if decision.method else ""
-    day = f" on {date_in_words(decision.day)}" if decision.day else ""
-    return f"{_ACTS[decision.act]} {place}{method}{day}"
+    key = "-".join(part for part in (decision.side, decision.region) if part)
+    words = _(_ACTS[decision.act], place=place_in_words(key, _))
+    if decision.method:
+        words = _("{act} by {method}", act=words, method=method_in_words(decision.method, _))
+    return _("{act} on {date}", act=words, date=date_in_words(decision.day)) if decision.day else words
 
 
 def _watched(case: GraftingCase) -> Iterator[str]:

@@ -12,7 +12,8 @@ from service.domain.plan import Closure, LedgerEntry
 from service.evidence.library import Evidence
 from service.wording.catalogue import fill, load_table
 from service.wording.dates import date_in_words
-from service.wording.places import place_in_words
+from service.wording.languages import ENGLISH, Words
+from service.wording.places import listed_in_language, place_in_words
 from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_tbsa, round_need_up, round_supply_down
 from service.wording.spreads import spread_in_words
 from service.wording.text_table import Column, heading, paragraph, table
@@ -91,13 +92,13 @@ def write_calendar(answer: PlanAnswer) -> list[str]:
     return lines + paragraph(f"{saved} Later events are in the series of the answer.".strip())
 
 
-def calendar_rows(answer: PlanAnswer) -> list[tuple[int, str, str, str]]:
+def calendar_rows(answer: PlanAnswer, _: Words = ENGLISH) -> list[tuple[int, str, str, str]]:
     """Day, what, where and when it may be done, for the ward in the coming task days."""
     days = answer.case.request.task_days
     coming = [e for e in answer.events if e.kind not in _IN_THEATRE and e.day < days]
     return [
-        (day, _join(what), where, when)
-        for (day, when, where), what in _merge_lines(answer.case, coming).items()]
+        (day, _join(what, _), where, when)
+        for (day, when, where), what in _merge_lines(answer.case, coming, _).items()]
 
 
 def word_saved(disturbances_saved_count: int) -> str:
@@ -111,39 +112,44 @@ def word_saved(disturbances_saved_count: int) -> str:
     )
 
 
-def _join(what: list[str]) -> str:
+def _join(what: list[str], _: Words) -> str:
     first, *others = what
-    return "; ".join([first, *(f"{words[0].lower()}{words[1:]}" for words in others)])
+    return "; ".join([first, *map(_.continued, others)])
 
 
-def _merge_lines(case: GraftingCase, events: list[CareEvent]) -> dict[tuple[int, str, str], list[str]]:
+def _merge_lines(case: GraftingCase, events: list[CareEvent], _: Words) -> dict[tuple[int, str, str], list[str]]:
     """Events for the same places and window share a line."""
     lines: dict[tuple[int, str, str], list[str]] = defaultdict(list)
     for event in events:
-        lines[event.day, _when(case, event), _where(event)].append(_what(event))
+        lines[event.day, _when(case, event, _), _where(event, _)].append(_what(event, _))
     return lines
 
 
-def _what(event: CareEvent) -> str:
-    words = fill(load_table("events")[event.kind]["short"], dict(event.values))
+def _what(event: CareEvent, _: Words) -> str:
+    """What to do; a short text with its values is one message."""
+    words = _(fill(load_table("events")[event.kind]["short"], dict(event.values)))
     if event.priority != "urgent":
         return words
-    return f"{words} ({'urgent' if event.kind is EventKind.INSPECT_BED else 'overdue'})"
+    if event.kind is EventKind.INSPECT_BED:
+        return _("{what} (urgent)", what=words)
+    return _("{what} (overdue)", what=words)
 
 
-def _where(event: CareEvent) -> str:
+def _where(event: CareEvent, _: Words) -> str:
     """Places, or the question or amount that the event is about."""
     values = dict(event.values)
-    return values.get("question") or event.place or values.get("area", "")
+    question = values.get("question")
+    return _(question) if question else listed_in_language(event.place, _) or values.get("area", "")
 
 
-def _when(case: GraftingCase, event: CareEvent) -> str:
+def _when(case: GraftingCase, event: CareEvent, _: Words) -> str:
     if event.is_done_in_theatre:
-        return f"in session {event.session}"
+        return _("in session {number}", number=event.session)
     if event.earliest_day == event.latest_day:
-        return "that day"
-    first, last = (case.date_of(d).strftime("%m-%d") for d in (event.earliest_day, event.latest_day))
-    return f"until {last}" if event.earliest_day == event.day else f"{first} to {last}"
+        return _("that day")
+    first, last = (_.day_month(case.date_of(day)) for day in (event.earliest_day, event.latest_day))
+    return _("until {day}", day=last) if event.earliest_day == event.day else _(
+        "{first} to {last}", first=first, last=last)
 
 
 def write_aftercare(answer: PlanAnswer, evidence: Evidence) -> list[str]:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from service.domain.case import Act
 from service.domain.finding import Finding, Severity
 from service.wording.catalogue import fill, load_table
+from service.wording.languages import ENGLISH, N_, Words
 from service.wording.places import place_in_words
 
 #: How limits are joined: each of them, or all of them.
-_JOINED = {"either": " or ", "limits": " and "}
+_JOINED = {"either": Words.either, "limits": Words.each}
+_ACTS = {Act.EXCISE: N_("excise"), Act.HARVEST: N_("take skin from"), Act.PLACE: N_("graft")}
 _EXTENTS = {
-    "complete": "each limit was tried alone",
-    "partial": "not every set was tried, because the number of plans allowed was used up",
+    "complete": N_("each limit was tried alone"),
+    "partial": N_("not every set was tried, because the number of plans allowed was used up"),
 }
 
 
@@ -20,12 +23,14 @@ _EXTENTS = {
 class WordedFinding:
     """A finding as it is printed.
 
-    ``where`` names session and place, empty when it is about the whole; ``detail`` is both in
-    one sentence; ``evidence_ids`` are rows of the evidence tables.
+    ``urgency`` is its severity in words; ``where`` names session and place, empty when it is
+    about the whole; ``detail`` is both in one sentence; ``evidence_ids`` are rows of the
+    evidence tables.
     """
 
     code: str
     severity: Severity
+    urgency: str
     title: str
     where: str
     text: str
@@ -37,49 +42,51 @@ class WordedFinding:
         return f"{self.where[0].upper()}{self.where[1:]}: {self.text}" if self.where else self.text
 
 
-def word_finding(finding: Finding) -> WordedFinding:
+def word_finding(finding: Finding, _: Words = ENGLISH) -> WordedFinding:
     """Put a finding into words.
 
     Raises ``KeyError`` when its code has no row in ``tables/findings.csv``.
     """
     row = load_table("findings")[finding.code]
-    values = {name: _word_value(name, value) for name, value in finding.values}
+    values = {name: _word_value(name, value, _) for name, value in finding.values}
     return WordedFinding(
         code=finding.code,
         severity=finding.severity,
-        title=fill(row["title"], values),
-        where=_locate(finding),
-        text=fill(row["text"], values),
-        mitigation=fill(row["mitigation"], values),
+        urgency=_(str(finding.severity)),
+        title=fill(_(row["title"]), values),
+        where=_locate(finding, _),
+        text=fill(_(row["text"]), values),
+        mitigation=fill(_(row["mitigation"]), values),
         evidence_ids=tuple(row["evidence"].split()),
     )
 
 
-def _word_value(name: str, value: str) -> str:
+def _word_value(name: str, value: str, _: Words) -> str:
     """Places, rules and limits come as codes; everything else is text already."""
     if name == "place":
-        return place_in_words(value)
+        return place_in_words(value, _)
     if name in _JOINED:
-        limits = [load_table("limits")[code]["text"] for code in value.split()]
-        return _JOINED[name].join([", ".join(limits[:-1]), limits[-1]] if len(limits) > 1 else limits)
+        return _JOINED[name](_, (_(load_table("limits")[code]["text"]) for code in value.split()))
     if name == "extent":
-        return _EXTENTS[value]
+        return _(_EXTENTS[value])
+    if name == "act":
+        return _(_ACTS[value])
     if name == "rule":
-        return load_table("rules")[value]["held_back_by"]
+        return _(load_table("rules")[value]["held_back_by"])
     return value
 
 
-def word_code(code: str) -> str:
+def word_code(code: str, _: Words = ENGLISH) -> str:
     """What has to be confirmed when a finding stands for a question; else its title.
 
     Raises ``KeyError`` when the code has no row in ``tables/findings.csv``.
     """
     row = load_table("findings")[code]
-    return row["question"] or row["title"]
+    return _(row["question"] or row["title"])
 
 
-def _locate(finding: Finding) -> str:
+def _locate(finding: Finding, _: Words) -> str:
     """Session and place: ``session 2, left thigh``."""
-    session = f"session {finding.session}" if finding.session is not None else ""
-    place = place_in_words(finding.place) if finding.place else ""
-    return ", ".join(part for part in (session, place) if part)
+    session = [_("session {number}", number=finding.session)] if finding.session is not None else []
+    place = [place_in_words(finding.place, _)] if finding.place else []
+    return _.series((*session, *place)) if session or place else ""

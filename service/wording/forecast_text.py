@@ -11,42 +11,47 @@ from service.domain.forecast import CourseForecast, SessionForecast, Spread
 from service.domain.plan import SettledPlan
 from service.domain.session import Session
 from service.wording.dates import date_in_words
+from service.wording.languages import ENGLISH, Words
 from service.wording.parameter_text import word_parameters
 from service.wording.places import place_in_words
 from service.wording.rounding import need_cm2, need_cm2_with_interval, number_in_words
 from service.wording.text_table import Column, heading, paragraph, table
 
-_OPEN = "still open at end"
 _NEARLY_ALL, _HARDLY_ANY = Decimal("0.95"), Decimal("0.05")
 
 
-def courses_in_words(fraction: Decimal) -> str:
-    """A chance as a clinician hears it: in tenths, and never as certain as a number looks. [0-1]"""
+def courses_in_words(fraction: Decimal, _: Words = ENGLISH) -> str:
+    """A chance as a clinician hears it: in tenths, and never as certain as a number looks. [0-1]
+
+    Every sentence puts ``in`` before it, so a language with cases has it in the one that follows.
+    """
     if fraction == 1:
-        return "all simulated courses"
+        return _("all simulated courses")
     if fraction == 0:
-        return "none of the simulated courses"
+        return _("none of the simulated courses")
     if fraction > _NEARLY_ALL:
-        return "nearly all simulated courses"
+        return _("nearly all simulated courses")
     if fraction < _HARDLY_ANY:
-        return "fewer than 1 of 20 simulated courses"
+        return _("fewer than 1 of 20 simulated courses")
     tenths = min(max((fraction * 10).quantize(Decimal(1), ROUND_HALF_EVEN), Decimal(1)), Decimal(9))
-    return f"about {tenths} of 10 simulated courses"
+    return _("about {tenths} of 10 simulated courses", tenths=tenths)
 
 
-def word_coverage(session: SessionForecast, wanted_fraction: Decimal) -> list[str]:
+def word_coverage(session: SessionForecast, wanted_fraction: Decimal, _: Words = ENGLISH) -> list[str]:
     """Whether the planned harvest will do, the one that will more surely, and what either error costs."""
     if not session.harvest_cm2:
         return []
     wanted = (wanted_fraction * 10).quantize(Decimal(1), ROUND_CEILING)
-    words = [f"This harvest covers what is planned in {courses_in_words(session.covers_fraction)}"]
+    courses = courses_in_words(session.covers_fraction, _)
     if session.harvest_for_wanted_cm2 > session.harvest_cm2:
-        words.append(f"; {need_cm2(session.harvest_for_wanted_cm2)} would in {wanted} of 10")
-    sentences = ["".join(words) + "."]
+        sentences = [_("This harvest covers what is planned in {courses}; {area} would in {wanted} of 10.",
+                       courses=courses, area=need_cm2(session.harvest_for_wanted_cm2), wanted=wanted)]
+    else:
+        sentences = [_("This harvest covers what is planned in {courses}.", courses=courses)]
     if session.too_little_cm2:
-        sentences.append(
-            f"In the others about {need_cm2(session.too_little_cm2)} is lacking: another site is opened in the same "
-            "session, or wound waits for the next one.")
+        sentences.append(_(
+            "In the others about {area} is lacking: another site is opened in the same session, or wound waits for "
+            "the next one.", area=need_cm2(session.too_little_cm2)))
     return sentences
 
 
@@ -74,45 +79,53 @@ def write_forecast(answer: PlanAnswer) -> list[str]:
     return lines
 
 
-def forecast_rows(case: GraftingCase, forecast: CourseForecast) -> list[tuple[str, str, str]]:
+def forecast_rows(case: GraftingCase, forecast: CourseForecast, _: Words = ENGLISH) -> list[tuple[str, str, str]]:
     """Name, middle and range of each quantity of the course."""
     rows = [
-        ("Sessions", *_numbers(forecast.sessions, "")),
-        ("Last wound closed", *_dates(case, forecast.closure_day)),
-        ("Graft lost, all grafts", *_numbers(forecast.failed_cm2, " cm²")),
+        (_("Sessions"), *_numbers(forecast.sessions, "", _)),
+        (_("Last wound closed"), *_dates(case, forecast.closure_day, _)),
+        (_("Graft lost, all grafts"), *_numbers(forecast.failed_cm2, " cm²", _)),
     ]
     if forecast.cover_days.high:
-        rows.append(("Days with bed under cover", *_numbers(forecast.cover_days, "")))
+        rows.append((_("Days with bed under cover"), *_numbers(forecast.cover_days, "", _)))
     return rows
 
 
-def word_course(case: GraftingCase, forecast: CourseForecast) -> str:
+def word_course(case: GraftingCase, forecast: CourseForecast, _: Words = ENGLISH) -> str:
     """Sessions and closure in one sentence, as the simulated courses spread."""
-    share = (forecast.interval_share * 10).quantize(Decimal(1), ROUND_HALF_EVEN)
     low, high = (number_in_words(value) for value in (forecast.sessions.low, forecast.sessions.high))
-    sessions = low if low == high else f"{low} to {high}"
-    first, last = forecast.closure_day.low, forecast.closure_day.high
+    sessions = _.ngettext("{num} session", "{num} sessions", int(low)) if low == high else _(
+        "{low} to {high} sessions", low=low, high=high)
+    return _("In {share} of 10 simulated courses: {sessions}, {closed}.", share=_share(forecast), sessions=sessions,
+             closed=_word_closed(case, forecast.closure_day, _))
+
+
+def _word_closed(case: GraftingCase, closure_day: Spread, _: Words) -> str:
+    first, last = (None if day is None else date_in_words(case.date_of(int(day)))
+                   for day in (closure_day.low, closure_day.high))
     if first is None:
-        closed = "some wound is still open at the end of the plan"
-    elif last is None:
-        closed = f"closed from {date_in_words(case.date_of(int(first)))} on, or not by the end of the plan"
-    else:
-        days = [date_in_words(case.date_of(int(day))) for day in (first, last)]
-        closed = f"closed between {days[0]} and {days[1]}"
-    return f"In {share} of 10 simulated courses: {sessions} {'session' if sessions == '1' else 'sessions'}, {closed}."
+        return _("some wound is still open at the end of the plan")
+    if last is None:
+        return _("closed from {day} on, or not by the end of the plan", day=first)
+    return _("closed between {first} and {last}", first=first, last=last)
 
 
-def word_interval_share(forecast: CourseForecast) -> str:
+def _share(forecast: CourseForecast) -> Decimal:
+    """Of 10 courses, how many lie between low and high."""
+    return (forecast.interval_share * 10).quantize(Decimal(1), ROUND_HALF_EVEN)
+
+
+def word_interval_share(forecast: CourseForecast, _: Words = ENGLISH) -> str:
     """What low and high mean."""
-    share = (forecast.interval_share * 10).quantize(Decimal(1), ROUND_HALF_EVEN)
-    return (
-        f"In {share} of 10 of {number_in_words(Decimal(forecast.courses_count))} simulated courses a value lies "
-        "between low and high. Expansion, take, healing and the size of the burn vary in them; infection and "
-        "delay of theatre do not, so a real course may be longer.")
+    return _(
+        "In {share} of 10 of {count} simulated courses a value lies between low and high. Expansion, take, healing "
+        "and the size of the burn vary in them; infection and delay of theatre do not, so a real course may be "
+        "longer.", share=_share(forecast), count=number_in_words(Decimal(forecast.courses_count)))
 
 
-def word_closed_by_horizon(forecast: CourseForecast) -> str:
-    return f"Every wound is closed by the end of the plan in {courses_in_words(forecast.closed_fraction)}."
+def word_closed_by_horizon(forecast: CourseForecast, _: Words = ENGLISH) -> str:
+    return _("Every wound is closed by the end of the plan in {courses}.",
+             courses=courses_in_words(forecast.closed_fraction, _))
 
 
 def word_bottleneck(forecast: CourseForecast) -> str:
@@ -131,10 +144,10 @@ def word_lapse(forecast: CourseForecast) -> str:
             f"{courses_in_words(forecast.cover_lapse_fraction)}: have more cover at hand.")
 
 
-def word_need(session: SessionForecast) -> str:
+def word_need(session: SessionForecast, _: Words = ENGLISH) -> str:
     """``Skin needed: 1,490 cm² (1,261-1,760); planned 1,600 cm².``"""
     need = need_cm2_with_interval(session.needed.median, session.needed.low, session.needed.high)
-    return f"Skin needed: {need}; planned {need_cm2(session.harvest_cm2)}."
+    return _("Skin needed: {need}; planned {planned}.", need=need, planned=need_cm2(session.harvest_cm2))
 
 
 def _sentences(answer: PlanAnswer, forecast: CourseForecast) -> Iterator[str]:
@@ -146,15 +159,17 @@ def _sentences(answer: PlanAnswer, forecast: CourseForecast) -> Iterator[str]:
         yield word_lapse(forecast)
 
 
-def _numbers(spread: Spread, unit: str) -> tuple[str, str]:
+def _numbers(spread: Spread, unit: str, _: Words) -> tuple[str, str]:
     low, middle, high = (number_in_words(value) for value in (spread.low, spread.median, spread.high))
-    return f"{middle}{unit}", f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+    return f"{middle}{unit}", f"{low}{unit}" if low == high else _("{first} to {last}", first=low, last=f"{high}{unit}")
 
 
-def _dates(case: GraftingCase, spread: Spread) -> tuple[str, str]:
+def _dates(case: GraftingCase, spread: Spread, _: Words) -> tuple[str, str]:
     """The middle in full; in the range the year stands once for each end."""
-    middle = _OPEN if spread.median is None else date_in_words(case.date_of(int(spread.median)))
+    middle = _("still open at end") if spread.median is None else date_in_words(case.date_of(int(spread.median)))
     if spread.low is None:
         return middle, ""
     low = case.date_of(int(spread.low)).isoformat()
-    return middle, f"{low} or later" if spread.high is None else f"{low} to {case.date_of(int(spread.high))}"
+    if spread.high is None:
+        return middle, _("{day} or later", day=low)
+    return middle, _("{first} to {last}", first=low, last=case.date_of(int(spread.high)).isoformat())

@@ -1,22 +1,24 @@
-"""Languages of the fixed words of pages: catalogues in ``locale``, English where a word has none."""
+"""Languages of what pages say: catalogues in ``locale``, English where a message has none."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from functools import lru_cache
+from functools import lru_cache, reduce
 from gettext import NullTranslations, c2py
 from pathlib import Path
 
 from babel import Locale
-from babel.dates import format_date
+from babel.dates import format_date, format_skeleton
 from babel.messages.pofile import read_po
 from babel.numbers import format_decimal
 
 LOCALE = Path(__file__).parent / "locale"
 SOURCE_LANGUAGE = "en"
+_NOUNS_IN_CAPITALS = frozenset({"de"})
 
 
 @dataclass(frozen=True)
@@ -72,12 +74,69 @@ def gettext_for(language: Language) -> NullTranslations:
     return NullTranslations() if language.code == SOURCE_LANGUAGE else _Catalogue(language.code)
 
 
+def N_(message: str) -> str:
+    """Marks a message of a table in the code for the catalogues; it is translated where it is used."""
+    return message
+
+
+class Words:
+    """The messages of one language, with their values: ``_("{num} cm² are left", num="12")``.
+
+    Wherever a function puts something into words it takes this as ``_``; ``ENGLISH`` leaves every message as written.
+    """
+
+    def __init__(self, language: Language) -> None:
+        self.language = language
+        self._translations = gettext_for(language)
+
+    def __call__(self, message: str, **values: object) -> str:
+        text = self._translations.gettext(message)
+        return text.format(**values) if values else text
+
+    def ngettext(self, singular: str, plural: str, num: int, **values: object) -> str:
+        """The form of a message that goes with a count; ``{num}`` in it is the count."""
+        return self._translations.ngettext(singular, plural, num).format(num=num, **values)
+
+    def each(self, names: Iterable[str]) -> str:
+        """``A``, ``A and B``, ``A, B and C``."""
+        *first, last = names
+        return self("{first} and {second}", first=self.series(first), second=last) if first else last
+
+    def linked(self, names: Iterable[str]) -> str:
+        """``A and B and C``: for names that hold commas themselves, as places do."""
+        return reduce(lambda first, second: self("{first} and {second}", first=first, second=second), names)
+
+    def either(self, names: Iterable[str]) -> str:
+        """``A``, ``A or B``, ``A, B or C``."""
+        *first, last = names
+        return self("{first} or {second}", first=self.series(first), second=last) if first else last
+
+    def series(self, names: Iterable[str]) -> str:
+        """``A``, ``A, B``, ``A, B, C``."""
+        return reduce(lambda first, second: self("{first}, {second}", first=first, second=second), names)
+
+    def continued(self, message: str) -> str:
+        """A message that goes on inside a sentence: without its capital, except where nouns keep theirs."""
+        return message if self.language.code in _NOUNS_IN_CAPITALS else f"{message[:1].lower()}{message[1:]}"
+
+    def day_month(self, day: date) -> str:
+        """A date whose year stands beside it: ``03-12`` in English."""
+        if self.language.code == SOURCE_LANGUAGE:
+            return f"{day:%m-%d}"
+        return format_skeleton("MMMd", day, locale=self.language.code)
+
+
+ENGLISH = Words(languages()[SOURCE_LANGUAGE])
+
+_SHARE_OF_BODY = N_("%TBSA")
 _DATE = re.compile(r"\b(\d{4}-\d{2}-\d{2})( (?:Mon|Tue|Wed|Thu|Fri|Sat|Sun))?\b")
-_NUMBER = re.compile(r"(?<![\w.:/-])\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\w:])|(?<![\w.:/-])\d+\.\d+(?![\w.:])")
+#: What no number begins after: letters, points, and a hyphen unless it stands in a range.
+_BEFORE = r"(?<![\w.:/])(?<!\D-)(?<!^-)"
+_NUMBER = re.compile(rf"{_BEFORE}\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?(?![\w:])|{_BEFORE}\d+\.\d+(?![\w.:])")
 
 
 def localise(text: str, language: Language) -> str:
-    """Dates and numbers of a printed text in the manner of a language; English stays as it is.
+    """Dates, numbers and %TBSA of a printed text in the manner of a language; English stays as it is.
 
     Digits stay Western ones everywhere: drug charts and theatre lists are read by people of several languages.
     Ratios (``1:1.5``) are names and stay as they are.
@@ -85,7 +144,8 @@ def localise(text: str, language: Language) -> str:
     if language.code == SOURCE_LANGUAGE:
         return text
     dated = _DATE.sub(lambda found: _local_date(found[1], bool(found[2]), language.code), text)
-    return _NUMBER.sub(lambda found: _local_number(found[0], language.code), dated)
+    numbered = _NUMBER.sub(lambda found: _local_number(found[0], language.code), dated)
+    return numbered.replace(_SHARE_OF_BODY, gettext_for(language).gettext(_SHARE_OF_BODY))
 
 
 def _local_date(text: str, with_weekday: bool, code: str) -> str:

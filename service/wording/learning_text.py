@@ -5,11 +5,14 @@ from __future__ import annotations
 from decimal import Decimal
 
 from service.domain.learning import Belief, Learned, LearnedAbout
+from service.wording.languages import ENGLISH, N_, Words
 from service.wording.rounding import number_in_words
 from service.wording.text_table import heading, paragraph
 
 _TAKE_OF = {
-    LearnedAbout.SHEET_TAKE: "sheets", LearnedAbout.MESHED_TAKE: "meshed grafts", LearnedAbout.ISLAND_TAKE: "islands",
+    LearnedAbout.SHEET_TAKE: N_("Take of sheets in this patient: {now} (prior {before})."),
+    LearnedAbout.MESHED_TAKE: N_("Take of meshed grafts in this patient: {now} (prior {before})."),
+    LearnedAbout.ISLAND_TAKE: N_("Take of islands in this patient: {now} (prior {before})."),
 }
 _HUNDREDTH = Decimal("0.01")
 
@@ -22,28 +25,30 @@ def write_learning(learned: tuple[Learned, ...]) -> list[str]:
     return lines
 
 
-def word_learned(learned: Learned) -> str:
+def word_learned(learned: Learned, _: Words = ENGLISH) -> str:
     """What is expected now, and what was expected before anything was read."""
     if learned.about is LearnedAbout.DONOR_HEALING:
-        return (f"Healing of donor sites in this patient: {_ratio(learned.posterior)} times the days of such sites "
-                f"(prior {_ratio(learned.prior)}).{_what_it_means(learned)}")
-    return (f"Take of {_TAKE_OF[learned.about]} in this patient: {_percent(learned.posterior)} "
-            f"(prior {_percent(learned.prior)}).")
+        healing = _("Healing of donor sites in this patient: {now} times the days of such sites (prior {before}).",
+                    now=_ratio(learned.posterior), before=_ratio(learned.prior))
+        return f"{healing} {_what_it_means(learned, _)}"
+    return _(_TAKE_OF[learned.about], now=_percent(learned.posterior), before=_percent(learned.prior))
 
 
-def word_data(learned: Learned) -> str:
+def word_data(learned: Learned, _: Words = ENGLISH) -> str:
     """The readings behind it."""
     if learned.about is LearnedAbout.DONOR_HEALING:
-        mean = f"{number_in_words(learned.observed_ratio, _HUNDREDTH)} times"
+        mean = _("{ratio} times", ratio=number_in_words(learned.observed_ratio, _HUNDREDTH))
     else:
         mean = f"{number_in_words(learned.observed_ratio * 100)} %"
-    return f"From {_count(learned.reading_count, 'reading')} in {_count(learned.session_count, 'session')}: {mean}."
+    return _("From {readings} in {sessions}: {mean}.", mean=mean,
+             readings=_.ngettext("{num} reading", "{num} readings", learned.reading_count),
+             sessions=_.ngettext("{num} session", "{num} sessions", learned.session_count))
 
 
-def _what_it_means(learned: Learned) -> str:
+def _what_it_means(learned: Learned, _: Words) -> str:
     if learned.posterior.value > 1:
-        return " Harvested sites are expected to heal later accordingly."
-    return " Planned as in all patients: a site counts as healed early only when it is recorded."
+        return _("Harvested sites are expected to heal later accordingly.")
+    return _("Planned as in all patients: a site counts as healed early only when it is recorded.")
 
 
 def _percent(belief: Belief) -> str:
@@ -54,7 +59,3 @@ def _percent(belief: Belief) -> str:
 def _ratio(belief: Belief) -> str:
     value, low, high = (number_in_words(part, _HUNDREDTH) for part in (belief.value, belief.low, belief.high))
     return f"{value} ({low}-{high})"
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -13,6 +13,7 @@ from service.wording.catalogue import load_table
 from service.wording.cautions import CAUTIONS
 from service.wording.dates import date_in_words
 from service.wording.findings import word_finding
+from service.wording.languages import ENGLISH, Words
 from service.wording.rounding import need_cm2
 from service.wording.text_table import heading, paragraph
 
@@ -25,22 +26,23 @@ def write_variants(answer: PlanAnswer) -> list[str]:
     return lines
 
 
-def word_variant(answer: PlanAnswer, variant: Variant) -> str:
+def word_variant(answer: PlanAnswer, variant: Variant, _: Words = ENGLISH) -> str:
     """The size of the plan under another answer to an open question, in one sentence."""
     row = load_table("variants").get(f"{variant.question}/{variant.answer}")
-    question = row["text"] if row else f"{variant.question}: {variant.answer}".replace("-", " ")
+    question = _(row["text"]) if row else f"{variant.question}: {variant.answer}".replace("-", " ")
     first = min((s.day for s in variant.plan.firm_sessions), default=None)
     taken = sum((h.area_cm2 for h in variant.plan.harvests), Decimal(0))
     now = sum((h.area_cm2 for h in variant.plan.harvests if h.day == first), Decimal(0))
     parts = [
-        f"{len(variant.plan.firm_sessions)} sessions",
-        f"skin taken {need_cm2(taken)}, of it {need_cm2(now)} in the first session",
+        _.ngettext("{num} session", "{num} sessions", len(variant.plan.firm_sessions)),
+        _("skin taken {total}, of it {first} in the first session", total=need_cm2(taken), first=need_cm2(now)),
     ]
     if variant.plan.open_cm2:
-        parts.append(f"{need_cm2(variant.plan.open_cm2)} still open")
+        parts.append(_("{area} still open", area=need_cm2(variant.plan.open_cm2)))
     elif variant.closure_day is not None:
-        parts.append(f"expected closed on {date_in_words(answer.case.date_of(variant.closure_day))}")
-    return f"{question}, by our simplified rule: {', '.join(parts)}."
+        date = date_in_words(answer.case.date_of(variant.closure_day))
+        parts.append(_("expected closed on {date}", date=date))
+    return _("{question}, by our simplified rule: {answer}.", question=question, answer=_.series(parts))
 
 
 def write_sources(answer: PlanAnswer, evidence: Evidence) -> list[str]:
@@ -62,15 +64,16 @@ def sources_in_words(answer: PlanAnswer, evidence: Evidence) -> list[str]:
     return [f"{citation}: {', '.join(rows)}" for citation, rows in sorted(by_source.items())]
 
 
-def word_versions(answer: PlanAnswer) -> list[str]:
+def word_versions(answer: PlanAnswer, _: Words = ENGLISH) -> list[str]:
     """What the mark ``(M)`` means, and what the answer was made with."""
     versions = answer.versions
     return [
-        "(M) written from memory, not checked against a source. Preferences are value judgements of this "
-        "service, which a burn team must set.",
-        f"Software {versions.software}; evidence {versions.evidence} ({versions.evidence_sha256[:12]}); "
-        f"preferences {versions.preferences_sha256[:12]}; input {versions.input_sha256[:12]}; "
-        f"seed {versions.seed}.",
+        _("(M) written from memory, not checked against a source. Preferences are value judgements of this "
+          "service, which a burn team must set."),
+        _("Software {software}; evidence {evidence} ({evidence_hash}); preferences {preferences}; input {input}; "
+          "seed {seed}.", software=versions.software, evidence=versions.evidence,
+          evidence_hash=versions.evidence_sha256[:12], preferences=versions.preferences_sha256[:12],
+          input=versions.input_sha256[:12], seed=versions.seed),
     ]
 
 

@@ -6,13 +6,14 @@ from functools import lru_cache
 
 from service.domain.body_region import Place, Region, all_places
 from service.domain.burn_wound import Depth
+from service.wording.languages import ENGLISH, N_, Words
 
 _REGION_WORDS = {
     Region.ANTERIOR_TRUNK: "front of trunk",
     Region.POSTERIOR_TRUNK: "back of trunk",
 }
 _PART_WORDS = {
-    "joint": "over joint",
+    "joint": N_("over joint"),
     **{depth.value: depth.value.replace("-", " ") for depth in Depth},
 }
 _NUMBERED = ("graft", "parcel")  # what follows them counts and is not a place
@@ -36,7 +37,7 @@ def _words_by_key() -> dict[str, str]:
     return words | {place.key: surface_in_words(place) for place in all_places()}
 
 
-def place_in_words(key: str) -> str:
+def place_in_words(key: str, _: Words = ENGLISH) -> str:
     """A place, region or wound key in words; other text comes back with spaces for hyphens.
 
     ``left-thigh-front:full-thickness:joint`` is ``left thigh, front, full thickness, over
@@ -46,4 +47,9 @@ def place_in_words(key: str) -> str:
     numbered = next((i for i, part in enumerate(parts) if part in _NUMBERED), len(parts))
     words = [_words_by_key().get(head, head.replace("-", " "))]
     words += [_PART_WORDS.get(part, part.replace("-", " ")) for part in parts[:numbered]]
-    return ", ".join(words)
+    return _.series(map(_, words))
+
+
+def listed_in_language(text: str, _: Words) -> str:
+    """Places or methods that an act names, in English words and joined by semicolons, in another language."""
+    return "; ".join(_(place) for place in text.split("; ") if place)

@@ -15,6 +15,7 @@ from service.wording.asked_for import word_asked_for
 from service.wording.dates import date_in_words
 from service.wording.findings import word_finding
 from service.wording.forecast_text import word_course
+from service.wording.languages import ENGLISH, Words
 from service.wording.places import surface_in_words
 from service.wording.proof import word_proof
 from service.wording.reasons import word_reason
@@ -83,20 +84,20 @@ def _extents(case: GraftingCase) -> list[str]:
     return table(columns, [*extent_rows(case), ("All", "", "", need_cm2(total))])
 
 
-def extent_rows(case: GraftingCase) -> list[tuple[str, str, str, str]]:
+def extent_rows(case: GraftingCase, _: Words = ENGLISH) -> list[tuple[str, str, str, str]]:
     """Place, depth, what was recorded and what is to be grafted, from head to foot."""
     recorded: dict[tuple[Place, Depth | None], list[str]] = {}
     for extent in case.record.extents:
-        recorded.setdefault((extent.place, extent.depth), []).append(_recorded_size(extent))
+        recorded.setdefault((extent.place, extent.depth), []).append(_recorded_size(extent, _))
     for wound in case.record.open_wounds:
         recorded.setdefault((wound.place, None), []).append(need_cm2(wound.area_cm2))
     keys = {*recorded, *((w.place, w.depth) for w in case.wounds)}
     return [
         (
-            surface_in_words(place),
-            "open wound" if depth is None else depth.replace("-", " "),
+            _(surface_in_words(place)),
+            _("open wound") if depth is None else _(depth.replace("-", " ")),
             " + ".join(recorded.get((place, depth), ["-"])),
-            _to_graft(case, place, depth),
+            _to_graft(case, place, depth, _),
         )
         for place, depth in sorted(keys, key=lambda key: (_place_order(key[0]), _DEPTH_ORDER[key[1]]))
     ]
@@ -107,50 +108,51 @@ def _place_order(place: Place) -> tuple:
     return regions.index(place.region), place.side or "", -ord(place.surface[0])
 
 
-def _recorded_size(extent: BurnExtent) -> str:
+def _recorded_size(extent: BurnExtent, _: Words) -> str:
     if extent.percent_tbsa is not None:
         return f"{extent.percent_tbsa:f} %TBSA"
-    return f"{extent.percent_of_region:f} % of it"
+    return _("{percent} % of it", percent=f"{extent.percent_of_region:f}")
 
 
-def _to_graft(case: GraftingCase, place: Place, depth: Depth | None) -> str:
+def _to_graft(case: GraftingCase, place: Place, depth: Depth | None, _: Words) -> str:
     area = sum((w.area_cm2 for w in case.wounds if (w.place, w.depth) == (place, depth)), Decimal(0))
-    return need_cm2(area) if area else "none"
+    return need_cm2(area) if area else _("none")
 
 
-def word_outcome(answer: PlanAnswer) -> list[str]:
+def word_outcome(answer: PlanAnswer, _: Words = ENGLISH) -> list[str]:
     """How good the plan is and how large, or why there is none."""
     plan, case = answer.plan, answer.case
     if plan.outcome is PlanOutcome.NO_PLAN:
-        return _why_no_plan(answer)
-    reasons = [word_reason(reason) for reason in plan.reasons if reason.session is None]
-    return [_size_in_words(answer, case), *_simulated(answer), *reasons, " ".join(word_proof(plan))]
+        return _why_no_plan(answer, _)
+    reasons = [word_reason(reason, _) for reason in plan.reasons if reason.session is None]
+    return [_size_in_words(answer, case, _), *_simulated(answer, _), *reasons, " ".join(word_proof(plan, _))]
 
 
-def _simulated(answer: PlanAnswer) -> list[str]:
+def _simulated(answer: PlanAnswer, _: Words) -> list[str]:
     forecast = answer.plan.forecast
-    return [] if forecast is None else [word_course(answer.case, forecast)]
+    return [] if forecast is None else [word_course(answer.case, forecast, _)]
 
 
-def _why_no_plan(answer: PlanAnswer) -> list[str]:
+def _why_no_plan(answer: PlanAnswer, _: Words) -> list[str]:
     """The findings that stand against a plan, and what to do about each."""
-    reasons = [word_finding(f) for f in answer.findings if f.code == answer.plan.reason_no_plan]
-    return ["No plan is made.", *(f"{reason.detail} {reason.mitigation}" for reason in reasons)]
+    reasons = [word_finding(f, _) for f in answer.findings if f.code == answer.plan.reason_no_plan]
+    return [_("No plan is made."), *(f"{reason.detail} {reason.mitigation}" for reason in reasons)]
 
 
-def _size_in_words(answer: PlanAnswer, case: GraftingCase) -> str:
+def _size_in_words(answer: PlanAnswer, case: GraftingCase, _: Words) -> str:
     plan = answer.plan
     if not case.wounds:
-        return "Nothing needs a graft, so no session is planned."
+        return _("Nothing needs a graft, so no session is planned.")
     firm = len(plan.settled.firm_sessions)
     possible = len(plan.settled.sessions) - firm
-    sessions = f"{firm} {'session' if firm == 1 else 'sessions'}"
+    sessions = _.ngettext("{num} session", "{num} sessions", firm)
     if possible:
-        sessions += f" and {possible} more only if grafts fail"
+        sessions = _("{sessions} and {possible} more only if grafts fail", sessions=sessions, possible=possible)
     if plan.settled.open_cm2:
         percent = round_need_up(case.percent_tbsa(plan.settled.open_cm2), TENTH)
-        return f"{sessions}; {percent_tbsa(percent)} ({need_cm2(plan.settled.open_cm2)}) still open at the end."
+        return _("{sessions}; {percent} ({area}) still open at the end.", sessions=sessions,
+                 percent=percent_tbsa(percent), area=need_cm2(plan.settled.open_cm2))
     if plan.closure_day is None:
         return f"{sessions}."
-    day = date_in_words(case.date_of(plan.closure_day))
-    return f"{sessions}; closed on {day}, day {plan.closure_day - case.injury_day} after injury, if no graft fails."
+    return _("{sessions}; closed on {date}, day {day} after injury, if no graft fails.", sessions=sessions,
+             date=date_in_words(case.date_of(plan.closure_day)), day=plan.closure_day - case.injury_day)

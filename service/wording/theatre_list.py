@@ -17,18 +17,21 @@ from service.domain.theatre_list import (
 from service.evidence.library import Evidence
 from service.wording.catalogue import fill, load_table
 from service.wording.forecast_text import courses_in_words
+from service.wording.languages import ENGLISH, Words
 from service.wording.methods import skin_class_in_words
+from service.wording.places import listed_in_language
 from service.wording.rounding import need_cm2, supply_cm2
 from service.wording.spreads import range_in_words, spread_in_words
 
 
-def word_step(step: ListStep) -> str:
+def word_step(step: ListStep, _: Words = ENGLISH) -> str:
     """One step of the order of work, with its minutes where they are estimated."""
-    text = fill(load_table("steps")[step.text_code]["text"], dict(step.values))
-    return text if step.minutes is None else f"{text} (about {step.minutes:.0f} min)"
+    values = {name: listed_in_language(value, _) for name, value in step.values}
+    text = fill(_(load_table("steps")[step.text_code]["text"]), values)
+    return text if step.minutes is None else _("{step} (about {minutes} min)", step=text, minutes=f"{step.minutes:.0f}")
 
 
-def word_preparation(code: str, evidence: Evidence, first: str = "") -> str:
+def word_preparation(code: str, evidence: Evidence, _: Words = ENGLISH, *, first: str = "") -> str:
     """A preparation rule with the numbers of the site configuration."""
     values = {
         "spray_distance_cm": range_in_words(evidence.row("spray-distance-cm")),
@@ -41,64 +44,60 @@ def word_preparation(code: str, evidence: Evidence, first: str = "") -> str:
         "first": first,
         "stored_skin_hard": f"{evidence.value('stored-skin-days', 'hard'):f}",
     }
-    return fill(load_table("preparation")[code]["text"], values)
+    return fill(_(load_table("preparation")[code]["text"]), values)
 
 
-def word_leftover(leftover: LeftoverSkin, evidence: Evidence) -> str:
+def word_leftover(leftover: LeftoverSkin, evidence: Evidence, _: Words = ENGLISH) -> str:
     """How much skin of a class is left over, and what becomes of it."""
-    skin = f"{supply_cm2(leftover.area_cm2)} ({skin_class_in_words(leftover.skin_class)})"
-    return f"Skin left over: {skin}: {word_preparation(leftover.fate, evidence)}."
+    return _("Skin left over: {area} ({skin}): {fate}.", area=supply_cm2(leftover.area_cm2),
+             skin=skin_class_in_words(leftover.skin_class, _), fate=word_preparation(leftover.fate, evidence, _))
 
 
-def word_surplus(surplus: LikelySurplus, evidence: Evidence) -> str:
+def word_surplus(surplus: LikelySurplus, evidence: Evidence, _: Words = ENGLISH) -> str:
     """What too much skin costs, and what becomes of it."""
     code = "surplus-stored" if surplus.fate == "leftover-stored" else surplus.fate
-    fate = word_preparation(code, evidence, supply_cm2(surplus.first_cm2))
-    return (
-        f"In {courses_in_words(surplus.courses_fraction)} about {need_cm2(surplus.area_cm2)} is too much, and the "
-        f"donor wound larger than it need be: {fate}.")
+    fate = word_preparation(code, evidence, _, first=supply_cm2(surplus.first_cm2))
+    return _("In {courses} about {area} is too much, and the donor wound larger than it need be: {fate}.",
+             courses=courses_in_words(surplus.courses_fraction, _), area=need_cm2(surplus.area_cm2), fate=fate)
 
 
-def word_stored(stored: StoredSkin, evidence: Evidence) -> str:
+def word_stored(stored: StoredSkin, evidence: Evidence, _: Words = ENGLISH) -> str:
     """Skin kept cold from an earlier session: how old, how fit, what take to expect of it."""
-    take = evidence.value("stored-skin-take", stored.state) * 100
-    return (
-        f"Stored skin of session {stored.session}: {supply_cm2(stored.area_cm2)} "
-        f"({skin_class_in_words(stored.skin_class)}), {_days(stored.age_days)} old, {_word(stored.state)}. "
-        f"If not used already, lay it on open wound; expect {take:.0f} % of the usual take. "
-        "Only with a label that names this patient, date and time."
-    )
+    return _.ngettext(
+        "Stored skin of session {session}: {area} ({skin}), {num} day old, {state}. If not used already, lay it on "
+        "open wound; expect {take} % of the usual take. Only with a label that names this patient, date and time.",
+        "Stored skin of session {session}: {area} ({skin}), {num} days old, {state}. If not used already, lay it on "
+        "open wound; expect {take} % of the usual take. Only with a label that names this patient, date and time.",
+        stored.age_days, session=stored.session, area=supply_cm2(stored.area_cm2), state=_word(stored.state, _),
+        skin=skin_class_in_words(stored.skin_class, _),
+        take=f"{evidence.value('stored-skin-take', stored.state) * 100:.0f}")
 
 
-def _days(count: int) -> str:
-    return "1 day" if count == 1 else f"{count} days"
-
-
-def word_shortage(short: CarrierShortage) -> str:
+def word_shortage(short: CarrierShortage, _: Words = ENGLISH) -> str:
     """Needed against stock, and what can be done."""
-    return (
-        f"LIST NOT COMPLETE: {short.needed_count} carriers at {short.ratio} needed with the spare ones, "
-        f"{short.stock_count} left in stock. Order carriers, choose another ratio that is in stock, or graft a "
-        "smaller area, and plan again."
-    )
+    return _(
+        "LIST NOT COMPLETE: {needed} carriers at {ratio} needed with the spare ones, {stock} left in stock. Order "
+        "carriers, choose another ratio that is in stock, or graft a smaller area, and plan again.",
+        needed=short.needed_count, ratio=short.ratio, stock=short.stock_count)
 
 
-def word_team(lists: Iterable[TheatreList]) -> list[str]:
+def word_team(lists: Iterable[TheatreList], _: Words = ENGLISH) -> list[str]:
     """Requirements in one sentence, then people as estimates, for all sessions together."""
     roles = tuple(dict.fromkeys(role for listed in lists for role in listed.roles))
-    required = "; ".join(_word(role.text_code) for role in roles if role.people is None)
-    people = "; ".join(f"{_count(role.people)} {_word(role.text_code)}" for role in roles if role.people is not None)
-    return [f"Required: {required}.", f"People, an estimate from memory (M): {people}."]
+    required = "; ".join(_word(role.text_code, _) for role in roles if role.people is None)
+    people = "; ".join(f"{_count(role.people)} {_word(role.text_code, _)}" for role in roles if role.people is not None)
+    return [_("Required: {roles}.", roles=required), _("People, an estimate from memory (M): {people}.", people=people)]
 
 
-def word_timer(timer: Timer) -> str:
+def word_timer(timer: Timer, _: Words = ENGLISH) -> str:
     """``Somebody keeps the time: drying of the adhesive, about 6 min (5-10).``"""
     spread = "" if timer.minutes.low is None else f" ({timer.minutes.low:f}-{timer.minutes.high:f})"
-    return f"Somebody keeps the time: {_word(timer.text_code)}, about {timer.minutes.value:f} min{spread}."
+    return _("Somebody keeps the time: {act}, about {minutes}.", act=_word(timer.text_code, _),
+             minutes=f"{timer.minutes.value:f} min{spread}")
 
 
-def _word(code: str) -> str:
-    return load_table("theatre_team")[code]["text"]
+def _word(code: str, _: Words) -> str:
+    return _(load_table("theatre_team")[code]["text"])
 
 
 def _count(people: Quantity) -> str:

@@ -12,10 +12,11 @@ from service.domain.body_region import Place, Region, Side, Surface
 from service.domain.done_session import DoneAct, DoneKind
 from service.domain.graft import GraftMethod
 from service.evidence.library import load_evidence
-from service.sheet.done_form import DoneFault, read_done_form
+from service.sheet.done_form import DoneFault, read_done_form, word_done_fault
 from service.sheet.render import write_list_html, write_list_pdf
 from service.sheet.theatre_list_page import done_fields
-from service.wording.languages import languages
+from service.sheet.typed_number import read_typed_number
+from service.wording.languages import Words, languages
 from service.wording.theatre_list import word_preparation, word_step
 from tests.unit.sheet.samples import PLANNED, plan_sample
 
@@ -71,6 +72,8 @@ def test_numbers_are_read_with_thickness_and_a_comma():
     ({"skin-harvest:left-buttock:thin": " "}, "", "nothing-noted"),
     ({"skin-harvest:left-buttock:thin": "much"}, "skin-harvest:left-buttock:thin", "not-a-number"),
     ({"skin-harvest:left-buttock:thin": "NaN"}, "skin-harvest:left-buttock:thin", "not-a-number"),
+    ({"skin-harvest:left-buttock:thin": "1,869"}, "skin-harvest:left-buttock:thin", "grouped-thousands"),
+    ({"skin-harvest:left-buttock:thin": "1.869"}, "skin-harvest:left-buttock:thin", "grouped-thousands"),
     ({"skin-harvest:left-buttock:thin": "-4"}, "skin-harvest:left-buttock:thin", "not-positive"),
     ({"skin-harvest:left-buttock:thin": "0"}, "skin-harvest:left-buttock:thin", "not-positive"),
     ({"skin-harvest:left-buttock:thin:mm": "0.2"}, "skin-harvest:left-buttock:thin:mm", "thickness-without-area"),
@@ -83,6 +86,21 @@ def test_what_cannot_be_read_is_named_by_its_field_and_never_repeated(fields, fi
     with pytest.raises(DoneFault) as fault:
         read_done_form(fields, DAY)
     assert (fault.value.field, fault.value.code) == (field, code)
+
+
+@pytest.mark.parametrize("code, said", [
+    ("en", "Take skin, left buttock: write the number without a mark between thousands, such as 1869."),
+    ("de", "Haut entnehmen, Gesäß links: die Zahl ohne Tausendertrennzeichen schreiben, etwa 1869."),
+])
+def test_what_cannot_be_read_is_told_by_act_and_place(code, said):
+    fault = DoneFault("skin-harvest:left-buttock:thin", "grouped-thousands")
+    assert word_done_fault(fault, Words(languages()[code])) == said
+    assert "form" in word_done_fault(DoneFault("dance", "field-unknown"), Words(languages()["en"]))
+
+
+@pytest.mark.parametrize("text, number", [("0.254", "0.254"), ("12,5", "12.5"), ("1869", "1869"), ("1869,5", "1869.5")])
+def test_three_digits_after_a_zero_or_many_digits_are_no_thousands(text, number):
+    assert read_typed_number(text) == Decimal(number)
 
 
 def test_a_list_prints_on_two_sheets_and_a_session_that_is_not_there_is_refused():

@@ -10,29 +10,52 @@ from babel.messages.pofile import read_po
 
 from service.domain.body_region import all_places
 from service.domain.burn_wound import Depth
+from service.domain.finding import Severity
 from service.domain.graft import GraftMethod, Thickness
 from service.settings import Settings
+from service.wording.catalogue import load_table
 from service.wording.languages import LOCALE, gettext_for, languages, localise
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words, surface_in_words
 
 CODES = ("ar", "de", "es", "fr")
-SHEET = Path("service/sheet")
+FOLDERS = (Path("service/sheet"), Path("service/wording"), Path("service/api"))
+#: What is printed of the tables of sentences, by table.
+TABLES = {
+    "findings": ("title", "question", "text", "mitigation"), "limits": ("text",), "rules": ("held_back_by",),
+    "events": ("short",), "goals": ("text",), "preparation": ("text",), "reasons": ("text",), "steps": ("text",),
+    "theatre_team": ("text",), "variants": ("text",), "weights": ("text",),
+}
+PLACES = r"%\(\w+\)s|%%|\{\w+\}"
 METHODS = [("**.py", "python"), ("templates/**.html", "jinja2"), ("templates/**.svg", "jinja2")]
 OPTIONS = {"templates/**.html": {"extensions": "jinja2.ext.i18n", "newstyle_gettext": "true"},
            "templates/**.svg": {"extensions": "jinja2.ext.i18n", "newstyle_gettext": "true"}}
 
 
-def words_of_pages() -> set[str]:
-    """Every fixed word of pages and drawings, and every place, depth, method and thickness that they print."""
-    keywords = {"_": None, "gettext": None, "ngettext": (1, 2)}
-    found = set()
-    for _, _, message, _, _ in extract_from_dir(str(SHEET), METHODS, OPTIONS, keywords):
-        found.add(message[0] if isinstance(message, tuple) else message)
-    places = {words for place in all_places() for words in (surface_in_words(place), place_in_words(place.region_key))}
+def messages_of_code() -> set[str]:
+    """What code and templates say, in the form that a catalogue holds."""
+    keywords = {"_": None, "N_": None, "gettext": None, "self": None, "ngettext": (1, 2)}
     return {
-        *found, *places, *map(method_in_words, GraftMethod), *map(str, Thickness),
-        *(depth.replace("-", " ") for depth in Depth), "open wound", "supine", "prone"}
+        message[0] if isinstance(message, tuple) else message
+        for folder in FOLDERS
+        for _, _, message, _, _ in extract_from_dir(str(folder), METHODS, OPTIONS, keywords)}
+
+
+def sentences_of_tables() -> set[str]:
+    """Every sentence of the tables; what an order of cover is about is filled in."""
+    told = {row[column] for name, columns in TABLES.items() for row in load_table(name).values() for column in columns}
+    orders = {text.format(act=act) for text in told if "{act} cover" in text for act in ("Order", "Reserve")}
+    return {text for text in told if text and "{act} cover" not in text} | orders
+
+
+def words_of_pages() -> set[str]:
+    """Every message and sentence, and every place, depth, method, thickness and severity that pages print."""
+    places = {words for place in all_places() for words in (
+        surface_in_words(place), place_in_words(place.region_key), place_in_words(str(place.region)))}
+    return {
+        *messages_of_code(), *sentences_of_tables(), *map(str, Severity), "better", "worse",
+        *places, *map(method_in_words, GraftMethod), *map(str, Thickness),
+        *(depth.replace("-", " ") for depth in Depth), "supine", "prone"}
 
 
 def catalogue(code: str) -> dict:
@@ -41,7 +64,8 @@ def catalogue(code: str) -> dict:
 
 
 def test_the_pages_have_words_and_four_languages_are_shipped_switched_off():
-    assert len(words_of_pages()) > 200
+    assert len(messages_of_code()) > 300
+    assert len(sentences_of_tables()) > 300
     assert set(languages()) == {"en", *CODES}
     assert Settings().languages == ()
     assert [code for code, language in languages().items() if language.reviewed] == ["en"]
@@ -60,7 +84,8 @@ def test_translations_keep_the_places_for_numbers(code):
     for name, message in catalogue(code).items():
         forms = message.string if isinstance(message.string, tuple) else (message.string,)
         for form in forms:
-            assert re.findall(r"%\(\w+\)s|%%", form) == re.findall(r"%\(\w+\)s|%%", name), name
+            assert set(re.findall(PLACES, form)) == set(re.findall(PLACES, name)), name
+            assert form.count("{") == len(re.findall(r"\{\w+\}", form)), name
 
 
 @pytest.mark.parametrize("code, direction", [("en", "ltr"), ("de", "ltr"), ("es", "ltr"), ("fr", "ltr"), ("ar", "rtl")])
@@ -77,8 +102,8 @@ def test_plurals_follow_the_language(code, count, expected):
 
 @pytest.mark.parametrize("code, expected", [
     ("en", "1,235 cm² (4.2 %TBSA), 2026-03-07 Sat, meshed 1:1.5, no. 2"),
-    ("de", "1.235 cm² (4,2 %TBSA), Sa. 7 März 2026, meshed 1:1.5, no. 2"),
-    ("es", "1.235 cm² (4,2 %TBSA), sáb 7 mar 2026, meshed 1:1.5, no. 2"),
+    ("de", "1.235 cm² (4,2 %KOF), Sa. 7 März 2026, meshed 1:1.5, no. 2"),
+    ("es", "1.235 cm² (4,2 %SCT), sáb 7 mar 2026, meshed 1:1.5, no. 2"),
 ])
 def test_numbers_and_dates_are_written_as_the_language_does(code, expected):
     text = "1,235 cm² (4.2 %TBSA), 2026-03-07 Sat, meshed 1:1.5, no. 2"

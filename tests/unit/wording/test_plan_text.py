@@ -138,7 +138,7 @@ def test_findings_that_differ_only_in_their_number_are_one():
 
 
 def test_findings_that_differ_in_words_stay_apart():
-    values = [(("act", "graft"), ("rule", rule)) for rule in ("session-blood", "session-area")]
+    values = [(("act", "place"), ("rule", rule)) for rule in ("session-blood", "session-area")]
     findings = tuple(Finding("fixed-decision-infeasible", Severity.HIGH, v, "left-thigh") for v in values)
     block = section(write_plan_text(replace(hand_made_answer(), findings=findings)), "Findings")
     assert block.count("A fixed decision cannot be kept") == 2
@@ -173,7 +173,7 @@ def test_a_decision_that_cannot_be_kept_names_its_rule():
     text = write_plan_text(replace(answer, findings=(finding,)))
     assert_fits(text)
     outcome = section(text, "Outcome").replace("\n", " ")
-    assert "Left hand: A decision that was fixed beforehand (place) cannot be kept." in outcome
+    assert "Left hand: A decision that was fixed beforehand (graft) cannot be kept." in outcome
     assert "infected beds, which are not grafted" in outcome
 
 

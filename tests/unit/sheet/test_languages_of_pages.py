@@ -1,0 +1,41 @@
+"""Pages in another language say everything in it, but for what is marked as English."""
+
+import re
+from html import unescape
+
+import pytest
+
+from service.sheet.render import write_list_html, write_sheet_html
+from service.wording.languages import languages
+from tests.unit.sheet.samples import PLANNED, plan_sample
+
+ARABIC = languages()["ar"]
+#: Names and units: what an Arabic page may write in Latin letters.
+NAMES = {"Graftstage", "TBSA"}
+
+
+def latin_words(html: str) -> set[str]:
+    """Words of four Latin letters and more, outside tags, styles, hashes and what is marked as English."""
+    text = re.sub(r"<(ul|li|p|style|svg)\b[^>]*?lang=\"en\".*?</\1>", " ", html, flags=re.DOTALL)
+    text = re.sub(r"<style.*?</style>|<defs.*?</defs>", " ", text, flags=re.DOTALL)
+    text = unescape(re.sub(r"<[^>]*>", " ", text))
+    return set(re.findall(r"(?<![\w/])[A-Za-z]{4,}(?![\w/])", text))
+
+
+def spoken_in(html: str, zone: str) -> set[str]:
+    return latin_words(html.replace(zone, "")) - NAMES
+
+
+@pytest.mark.parametrize("name", PLANNED)
+def test_nothing_of_a_sheet_is_left_in_english(name):
+    reply = plan_sample(name)
+    html = write_sheet_html(reply.answer, reply.sha256, ARABIC)
+    assert spoken_in(html, reply.answer.case.request.time_zone) == set()
+
+
+@pytest.mark.parametrize("name", PLANNED)
+def test_nothing_of_a_theatre_list_is_left_in_english(name):
+    reply = plan_sample(name)
+    for session in reply.answer.plan.settled.sessions:
+        html = write_list_html(reply.answer, session.ordinal, reply.sha256, ARABIC)
+        assert spoken_in(html, reply.answer.case.request.time_zone) == set()
