@@ -9,6 +9,8 @@ from html import escape
 from io import StringIO
 from typing import TYPE_CHECKING
 
+from service.sheet.drawn_words import runs_right_to_left
+
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -142,7 +144,10 @@ def _finish(figure: Figure, title: str) -> Chart:
     """The drawing alone, without XML head, with a title for who cannot see it."""
     import matplotlib as mpl
 
-    with mpl.rc_context(_STYLE | {"svg.hashsalt": title}):  # the same chart has the same bytes, no two share an id
+    style = _STYLE | {"svg.hashsalt": title}  # the same chart has the same bytes, no two share an id
+    if runs_right_to_left(title):
+        style |= {"svg.fonttype": "path"}  # letters that join, which the PDF writer would set one by one
+    with mpl.rc_context(style):
         written = StringIO()
         figure.savefig(written, format="svg", metadata={"Date": None, "Creator": None, "Title": title})
     text = written.getvalue()

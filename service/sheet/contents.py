@@ -18,7 +18,8 @@ from service.wording.beside_text import word_alternatives, word_sensitivity
 from service.wording.cautions import CAUTIONS
 from service.wording.course_text import calendar_rows
 from service.wording.dates import date_in_words
-from service.wording.findings import WordedFinding, word_finding
+from service.wording.findings import WordedFinding
+from service.wording.findings_text import word_findings
 from service.wording.forecast_text import forecast_rows, word_closed_by_horizon, word_interval_share
 from service.wording.languages import Words
 from service.wording.learning_text import word_data, word_learned
@@ -105,7 +106,7 @@ def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Words) -> PlanSheet
         alternatives=[*(word_variant(answer, variant, _) for variant in plan.variants), *word_alternatives(answer, _)],
         weights=word_sensitivity(answer, _),
         learned=[f"{word_learned(one, _)} {word_data(one, _)}" for one in answer.learned],
-        findings=[word_finding(finding, _) for finding in answer.findings],
+        findings=word_findings(answer.findings, _),
         sources=sources_in_words(answer, load_evidence()),
         versions=word_versions(answer, _),
         cautions=[_(line) for line in CAUTIONS],

@@ -90,6 +90,7 @@ def draw_course(answer: PlanAnswer, _: Words) -> Chart:
     covers = [c for c in plan.settled.covers if c.kind is CoverKind.TEMPORARY]
     firm = tuple(Dot(s.day, str(s.ordinal)) for s in sessions if not s.is_contingent)
     possible = tuple(Dot(s.day, str(s.ordinal)) for s in sessions if s.is_contingent)
+    closures = _closures(answer)
     rows = (
         TimelineRow(_("Sessions"), firm),
         TimelineRow(_("Possible sessions"), possible),
@@ -98,11 +99,12 @@ def draw_course(answer: PlanAnswer, _: Words) -> Chart:
         TimelineRow(_("Carriers, staples off"), _dots(answer, _OFF)),
         TimelineRow(_("Donor sites healing"), stretches=tuple(_healing(plan.ledger)), is_donor=True),
         TimelineRow(_("Check donor healing"), _dots(answer, _DONOR_CHECK), is_donor=True),
-        TimelineRow(_("Expected closure"), _closures(answer)),
+        TimelineRow(_("First wound closed"), closures[:-1]),
+        TimelineRow(_("Last wound closed"), closures[-1:]),
     )
     shown = [row for row in rows if row.dots or row.stretches]
     last = max((d.high_day or d.day for row in shown for d in row.dots), default=0)
-    return draw_timeline(_axis(answer, last), shown, title=_("Course: what happens on which day"))
+    return draw_timeline(_axis(answer, last, _), shown, title=_("Course: what happens on which day"))
 
 
 def _dots(answer: PlanAnswer, kinds: frozenset[EventKind]) -> tuple[Dot, ...]:
@@ -137,7 +139,7 @@ def draw_donor_reserve(answer: PlanAnswer, _: Words) -> Chart:
     places = donor_places(answer)
     rows = [_reserve_row(answer, site_id, places[site_id], held, _) for site_id, held in entries.items()]
     last = max((day for row in rows for day in row.days), default=0)
-    return draw_reserve(_axis(answer, last), rows, title=_("Donor skin by site: usable and healing, taken in cm²"))
+    return draw_reserve(_axis(answer, last, _), rows, title=_("Donor skin by site: usable and healing, taken in cm²"))
 
 
 def _reserve_row(
@@ -156,8 +158,8 @@ def _reserve_row(
     )
 
 
-def _axis(answer: PlanAnswer, last: int) -> DayAxis:
+def _axis(answer: PlanAnswer, last: int, _: Words) -> DayAxis:
     """Whole days from day 0, with at most so many dates that they stay legible."""
     step = max(1, -(-last // _MOST_TICKS))
-    ticks = tuple((day, f"{answer.case.date_of(day):%m-%d}") for day in range(0, last + 1, step))
+    ticks = tuple((day, _.day_month(answer.case.date_of(day))) for day in range(0, last + 1, step))
     return DayAxis(0, last, ticks, tuple(s.day for s in answer.plan.settled.sessions))

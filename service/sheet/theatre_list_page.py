@@ -53,6 +53,7 @@ class ListPage:
     date: str
     checks: list[tuple[str, str]]
     ready: list[str]
+    left_over: list[str]
     steps: list[str]
     timers: list[str]
     team: list[str]
@@ -76,6 +77,7 @@ def make_list_page(answer: PlanAnswer, ordinal: int, plan_sha256: str, _: Words)
         date=date_in_words(answer.case.date_of(session.day)),
         checks=bedside_checks(answer, _),
         ready=list(_ready(listed, evidence, _)),
+        left_over=list(_left_over(listed, evidence, _)),
         steps=[word_step(step, _) for step in listed.steps],
         timers=[word_timer(timer, _) for timer in listed.timers],
         team=word_team((listed,), _),
@@ -85,11 +87,15 @@ def make_list_page(answer: PlanAnswer, ordinal: int, plan_sha256: str, _: Words)
 
 
 def _ready(listed: TheatreList, evidence: Evidence, _: Words) -> Iterator[str]:
-    """Skin in strips and plates, shortages, stored and leftover skin."""
+    """Skin in strips and plates, shortages, stored skin."""
     for line in listed.harvests:
         yield _word_harvest(line, _)
     yield from (word_shortage(short, _) for short in listed.carriers_short)
     yield from (word_stored(stored, evidence, _) for stored in listed.stored)
+
+
+def _left_over(listed: TheatreList, evidence: Evidence, _: Words) -> Iterator[str]:
+    """What becomes of skin that is or may be too much."""
     yield from (word_leftover(leftover, evidence, _) for leftover in listed.leftovers)
     if listed.surplus is not None:
         yield word_surplus(listed.surplus, evidence, _)

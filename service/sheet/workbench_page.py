@@ -11,7 +11,8 @@ from service.sheet.course_page import draw_course, draw_donor_course, draw_wound
 from service.sheet.inputs import Inputs
 from service.sheet.theatre_list_page import DoneField, done_fields
 from service.wording.beside_text import word_alternatives
-from service.wording.findings import WordedFinding, word_finding
+from service.wording.findings import WordedFinding
+from service.wording.findings_text import word_findings
 from service.wording.languages import Words
 from service.wording.notes_text import word_variant
 from service.wording.plan_header import word_outcome
@@ -88,7 +89,7 @@ def make_result(answer: PlanAnswer, before: PlanAnswer | None, _: Words) -> Resu
         donor_map=draw_donor_course(answer, "workbench", _),
         timeline=draw_course(answer, _).svg if sessions else "",
         ordinals=[s.ordinal for s in sessions],
-        findings=[word_finding(finding, _) for finding in answer.findings],
+        findings=word_findings(answer.findings, _),
         done_ordinal=first.ordinal if first else 0,
         done_day=case.date_of(first.day).isoformat() if first else "",
         fields=list(done_fields(answer, first)) if first else [],

@@ -71,9 +71,9 @@ def _compare(case: GraftingCase, plan: CourseFigures, other: CourseFigures, _: W
 def _word_cost(cost_days: Decimal, _: Words) -> str:
     days = _number(abs(cost_days))
     if not cost_days:
-        return _("the same cost by these weights")
-    return _("{days} %TBSA-days dearer by these weights", days=days) if cost_days > 0 else _(
-        "{days} %TBSA-days cheaper by these weights", days=days)
+        return _("as good by these weights")
+    return _("{days} %TBSA-days worse by these weights", days=days) if cost_days > 0 else _(
+        "{days} %TBSA-days better by these weights", days=days)
 
 
 def _word_closure(date: str, planned_day: int | None, other_day: int, _: Words) -> str:

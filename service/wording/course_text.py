@@ -89,7 +89,7 @@ def write_calendar(answer: PlanAnswer) -> list[str]:
         last = day
     lines = heading(f"Ward calendar of the coming {answer.case.request.task_days} days") + table(columns, rows)
     saved = word_saved(answer.disturbances_saved_count)
-    return lines + paragraph(f"{saved} Later events are in the series of the answer.".strip())
+    return lines + paragraph(f"{saved} Later events are in the FHIR answer.".strip())
 
 
 def calendar_rows(answer: PlanAnswer, _: Words = ENGLISH) -> list[tuple[int, str, str, str]]:

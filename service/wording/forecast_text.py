@@ -50,8 +50,8 @@ def word_coverage(session: SessionForecast, wanted_fraction: Decimal, _: Words =
         sentences = [_("This harvest covers what is planned in {courses}.", courses=courses)]
     if session.too_little_cm2:
         sentences.append(_(
-            "In the others about {area} is lacking: another site is opened in the same session, or wound waits for "
-            "the next one.", area=need_cm2(session.too_little_cm2)))
+            "In the others about {area} is lacking: another site is opened in the same session, or part of the "
+            "wound waits for the next one.", area=need_cm2(session.too_little_cm2)))
     return sentences
 
 

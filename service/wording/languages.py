@@ -129,10 +129,16 @@ class Words:
 ENGLISH = Words(languages()[SOURCE_LANGUAGE])
 
 _SHARE_OF_BODY = N_("%TBSA")
-_DATE = re.compile(r"\b(\d{4}-\d{2}-\d{2})( (?:Mon|Tue|Wed|Thu|Fri|Sat|Sun))?\b")
+#: A letter of another script may stand before a number, as the Arabic "and" does.
+_DATE = re.compile(r"(?<![A-Za-z0-9-])(\d{4}-\d{2}-\d{2})( (?:Mon|Tue|Wed|Thu|Fri|Sat|Sun))?(?![A-Za-z0-9-])")
 #: What no number begins after: letters, points, and a hyphen unless it stands in a range.
-_BEFORE = r"(?<![\w.:/])(?<!\D-)(?<!^-)"
+_BEFORE = r"(?<![A-Za-z0-9_.:/])(?<!\D-)(?<!^-)"
 _NUMBER = re.compile(rf"{_BEFORE}\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?(?![\w:])|{_BEFORE}\d+\.\d+(?![\w.:])")
+_PLAIN = r"\d+(?:[.,:]\d+)*"
+_UNIT = r"(?:\s?(?:%TBSA|cm²|m²|cm|mm|min|mL|kg|°C|%|h)(?![A-Za-z/]))"
+#: What reads from left to right inside a line that runs the other way: a range, or a number with its unit.
+_MEASURE = re.compile(rf"{_PLAIN}-{_PLAIN}{_UNIT}?|{_PLAIN}{_UNIT}|%TBSA")
+_LEFT_TO_RIGHT, _END = "\u2066", "\u2069"
 
 
 def localise(text: str, language: Language) -> str:
@@ -145,6 +151,8 @@ def localise(text: str, language: Language) -> str:
         return text
     dated = _DATE.sub(lambda found: _local_date(found[1], bool(found[2]), language.code), text)
     numbered = _NUMBER.sub(lambda found: _local_number(found[0], language.code), dated)
+    if language.direction == "rtl":
+        numbered = _MEASURE.sub(lambda found: f"{_LEFT_TO_RIGHT}{found[0]}{_END}", numbered)
     return numbered.replace(_SHARE_OF_BODY, gettext_for(language).gettext(_SHARE_OF_BODY))
 
 

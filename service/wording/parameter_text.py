@@ -17,7 +17,7 @@ def word_parameters(answer: PlanAnswer) -> list[str]:
     if tried is None or not tried.row_ids:
         return []
     sentences = [
-        f"If the {_name(effect.row_id)} were {_amount(effect)}, the first session would be another: "
+        f"If the {_name(effect.row_id)} were {_amount(effect)}, the first session would be different: "
         f"{'; '.join(word_first_session(answer.case, tried.usual, effect.first))}."
         for effect in tried.effects
     ]

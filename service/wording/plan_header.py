@@ -58,7 +58,7 @@ def _basis(case: GraftingCase) -> list[str]:
         f"day {-case.injury_day} after the injury of {date_in_words(injury)}.",
         f"Age {number_in_words(case.age_years, TENTH)} years ({case.age_band.replace('-', ' ')}). "
         f"Body surface {number_in_words(case.body_surface_m2, HUNDREDTH)} m² "
-        f"({case.body_surface_formula.replace('-', ' ')}).",
+        f"({case.body_surface_formula.replace('-', ' ').title()}).",
         *_converted(case.record.patient),
         f"Burned {percent_tbsa(case.burn_percent_tbsa)} without erythema; "
         f"to be grafted {percent_tbsa(case.graftable_percent_tbsa)}. "

@@ -50,8 +50,8 @@ def _word_gap(plan: GraftPlan, _: Words) -> list[str]:
     left = max(Decimal(0), plan.objective_days - plan.bound_days)
     percent = number_in_words((plan.gap * 100).quantize(TENTH, ROUND_CEILING), TENTH)
     return [
-        _("Best within {percent} % of the days that can be avoided ({left} %TBSA-days) for these weights and "
-          "expected values; how sure the values are is the matter of their intervals.", percent=percent, left=left),
+        _("Best within {percent} % of the days that can be avoided ({left} %TBSA-days), for these weights and expected "
+          "values; how sure the values are is told by their intervals.", percent=percent, left=left),
     ]
 
 
@@ -59,10 +59,10 @@ def _word_comparison(plan: GraftPlan, _: Words) -> str:
     """What the search has won; our own simplified rule is no measure of a burn team."""
     less_open = plan.thumb_open_cm2 - plan.settled.open_cm2
     if less_open > 0:
-        return _("{area} less left open against our own simplified rule, not against usual care.",
+        return _("Against our own simplified rule, not against usual care: {area} less left open.",
                  area=need_cm2(less_open))
     won = plan.thumb_days - plan.objective_days
     if won <= 0:
-        return _("No days won against our own simplified rule, not against usual care.")
-    return _("{days} %TBSA-days fewer against our own simplified rule, not against usual care ({percent} %).",
+        return _("Against our own simplified rule, not against usual care: no days won.")
+    return _("Against our own simplified rule, not against usual care: {days} %TBSA-days fewer ({percent} %).",
              days=won, percent=number_in_words(won / plan.thumb_days * 100, TENTH))

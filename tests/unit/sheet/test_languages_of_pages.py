@@ -5,6 +5,7 @@ from html import unescape
 
 import pytest
 
+from service.sheet.drawn_words import draw_word, runs_right_to_left
 from service.sheet.render import write_list_html, write_sheet_html
 from service.wording.languages import languages
 from tests.unit.sheet.samples import PLANNED, plan_sample
@@ -39,3 +40,22 @@ def test_nothing_of_a_theatre_list_is_left_in_english(name):
     for session in reply.answer.plan.settled.sessions:
         html = write_list_html(reply.answer, session.ordinal, reply.sha256, ARABIC)
         assert spoken_in(html, reply.answer.case.request.time_zone) == set()
+
+
+def test_letters_that_join_are_drawn_as_outlines_for_the_pdf_writer_sets_them_one_by_one():
+    reply = plan_sample(PLANNED[0])
+    html = write_sheet_html(reply.answer, reply.sha256, ARABIC)
+    words = re.findall(r"<text\b[^>]*>([^<]*)</text>", html)
+    assert words
+    assert not any(map(runs_right_to_left, words))
+    assert draw_word("يمين", 10, 7, 7).startswith('<path transform="translate(')
+    assert draw_word("right", 10, 7, 7) == '<text x="10" y="7" text-anchor="middle" font-size="7">right</text>'
+
+
+@pytest.mark.parametrize("name", PLANNED)
+def test_a_finding_about_several_places_stands_once(name):
+    reply = plan_sample(name)
+    html = write_sheet_html(reply.answer, reply.sha256, languages()["en"])
+    grounds = html.split('id="grounds"')[1].split("</ul>")[0]
+    titles = re.findall(r"<b>(.*?)</b>", grounds)
+    assert titles and len(titles) == len(set(titles))

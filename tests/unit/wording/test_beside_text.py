@@ -37,7 +37,7 @@ def test_an_alternative_is_one_line_with_its_cost():
     (line,) = word_alternatives(answer)
     assert line.startswith(f"Fewest sessions, most donor skin kept: 1 session instead of 2; closed on {closed}")
     assert line.endswith("2 days later; 101 cm² less skin taken; scar 61.2 instead of 50.0 %TBSA-days; "
-                         "210.5 %TBSA-days dearer by these weights.")
+                         "210.5 %TBSA-days worse by these weights.")
 
 
 def test_weights_with_the_same_effect_are_one_sentence():

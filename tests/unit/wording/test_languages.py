@@ -110,6 +110,22 @@ def test_numbers_and_dates_are_written_as_the_language_does(code, expected):
     assert localise(text, languages()[code]) == expected
 
 
+@pytest.mark.parametrize("text, expected", [
+    ("745 cm² (3.7 %TBSA)", "\u2066745 cm²\u2069 (\u20663.7 %TBSA\u2069)"),
+    ("11,227 cm² (700-940)", "\u206611,227 cm²\u2069 (\u2066700-940\u2069)"),
+    ("و2026-05-27 Wed.", "والأربعاء 27 مايو 2026."),
+    ("15 (1:1.5)", "15 (1:1.5)"),
+])
+def test_a_measure_reads_from_left_to_right_inside_arabic(text, expected):
+    assert localise(text, languages()["ar"]) == expected
+
+
+@pytest.mark.parametrize("text, expected", [
+    ("(1,513-2,143)", "(1.513-2.143)"), ("4.2-5.1 %", "4,2-5,1 %"), ("session-1.5", "session-1.5")])
+def test_both_ends_of_a_range_are_written_as_the_language_does(text, expected):
+    assert localise(text, languages()["de"]) == expected
+
+
 @pytest.mark.parametrize("code", CODES)
 def test_names_versions_and_addresses_are_no_numbers(code):
     for text in ("1:1.5", "http://127.0.0.1:8000", "0.1.0", "f3b9192cdb99", "session-1"):

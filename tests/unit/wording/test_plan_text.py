@@ -153,7 +153,7 @@ def test_alternatives_and_reasons_are_worded():
     assert "closes by itself, by our simplified rule: 2" in section(text, "If an open question")
     assert "Held back by the rest between sessions." in section(text, "Session 2")
     assert section(text, "Session 1").count("the area that one session may excise or graft") == 1
-    assert "up to islands 1:4, where" in section(text, "Outcome").replace("\n", " ")
+    assert "widest expansion is islands 1:4, where" in section(text, "Outcome").replace("\n", " ")
 
 
 def test_ledger_holds_a_state_until_it_changes():

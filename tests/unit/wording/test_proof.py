@@ -21,13 +21,13 @@ def words(**changes):
 def test_gap_and_comparison_are_said_with_what_they_are_against():
     said = words()
     assert "Best within 4.2 % of the days that can be avoided (2.0 %TBSA-days)" in said
-    assert "how sure the values are is the matter of their intervals" in said
-    assert "10.0 %TBSA-days fewer against our own simplified rule, not against usual care" in said
+    assert "how sure the values are is told by their intervals" in said
+    assert "Against our own simplified rule, not against usual care: 10.0 %TBSA-days fewer" in said
 
 
 def test_nothing_proven_and_nothing_won_are_said():
     assert "No bound is proven." in words(gap=None, bound_days=None)
-    assert "No days won" in words(thumb_days=Decimal("100.0"))
+    assert "no days won" in words(thumb_days=Decimal("100.0"))
 
 
 def test_a_search_that_time_ended_or_that_failed_is_never_silent():
