@@ -102,6 +102,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
     beside = (Finding("fluid-cross-check", Severity.LOW),) if fluids else ()
     difference = None
     if earlier and plan.outcome is not PlanOutcome.NO_PLAN and not _is_first(request):
+        watch.step_on(SearchStep.EARLIER)
         difference = compare_with_earlier(
             earlier, (case, evidence, plan.settled), preferences,
             lambda other: _plan_other(other, request, published, preferences))

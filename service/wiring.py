@@ -298,6 +298,14 @@ def answer_read_request(
     return ReadReply(read, parts.settings)
 
 
+def examine_before_plan(parts: Parts, body: bytes) -> ReadResult:
+    """A request that is changed and then planned, as far as it can be read; its plan leaves the row.
+
+    Raises ``InvalidCase`` when the body is no readable Bundle.
+    """
+    return examine_request(body, **_site(parts.settings))
+
+
 def state_capabilities(parts: Parts, resource_types: Iterable[str]) -> dict:
     """The CapabilityStatement of this deployment."""
     settings = parts.settings

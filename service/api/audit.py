@@ -58,13 +58,13 @@ class RefusalAudit:
         async def send_recorded(message: Message) -> None:
             if message["type"] == "http.response.start" and message["status"] >= 400:
                 milliseconds = round(1000 * (perf_counter() - started))
-                await to_thread.run_sync(_leave_row, scope, message["status"], milliseconds)
+                await to_thread.run_sync(leave_refusal, scope, message["status"], milliseconds)
             await send(message)
 
         await self.app(scope, receive, send_recorded)
 
 
-def _leave_row(scope: Scope, status: int, milliseconds: int) -> None:
+def leave_refusal(scope: Scope, status: int, milliseconds: int) -> None:
     """The row of a refusal. It holds nothing to protect, so it leaves even when the row cannot be kept."""
     parts: Parts = scope["app"].state.parts
     state = _state(scope)

@@ -16,11 +16,13 @@ from service import __version__
 from service.api.answers import NOT_STORED, parts_of
 from service.api.audit import asked_by
 from service.api.carried_record import pack_record, unpack_record
+from service.api.progress_stream import follow, wants_progress
 from service.api.transport_faults import TransportFault
 from service.api.workbench_edit import InputFault, apply_changes
 from service.api.workbench_form import Form, read_form
 from service.domain.done_session import DoneSession
 from service.domain.errors import InvalidCase, ServiceFault
+from service.domain.search_news import SearchStep, SearchWatch
 from service.fhir.edit_request import RequestEditor
 from service.fhir.json_text import dump, read_json
 from service.fhir.read_result import ReadResult
@@ -30,9 +32,9 @@ from service.settings import Settings
 from service.sheet.done_form import DoneFault, read_done_form, word_done_fault
 from service.sheet.inputs import present_inputs
 from service.sheet.render import STATIC, read_style, write_list_pdf, write_sheet_html, write_sheet_pdf, write_workbench
-from service.sheet.workbench_page import ReadPart, WorkbenchPage, make_result
+from service.sheet.workbench_page import ReadPart, WorkbenchPage, make_result, present_progress
 from service.storage.audit_entry import Asked
-from service.wiring import Parts, PlanReply, ReadReply, answer_plan_request, answer_read_request
+from service.wiring import Parts, PlanReply, answer_plan_request, answer_read_request, examine_before_plan
 from service.wording.languages import N_, Language, Words, languages
 
 router = APIRouter(include_in_schema=False)
@@ -42,7 +44,7 @@ PAGE_HEADERS = {
     **NOT_STORED,
     "Content-Security-Policy": (
         "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
-        "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"),
+        "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"),
     "Referrer-Policy": "no-referrer",
     "X-Content-Type-Options": "nosniff",
 }
@@ -51,24 +53,30 @@ _AFTER_SESSION = time(18)
 
 @dataclass(frozen=True)
 class Bench:
-    """What the pages plan with: the parts, and who asks. What is read or planned here is never kept."""
+    """What the pages plan with: the parts, who asks, and who waits. What is read or planned here is never kept."""
 
     parts: Parts
     asked: Asked
+    watch: SearchWatch
 
     @property
     def settings(self) -> Settings:
         return self.parts.settings
 
-    def read(self, body: bytes) -> ReadReply:
-        return answer_read_request(self.parts, body, asked=self.asked)
+    def read(self, body: bytes) -> ReadResult:
+        return answer_read_request(self.parts, body, asked=self.asked).read
+
+    def examine(self, body: bytes) -> ReadResult:
+        """A record that is changed and then planned: the plan leaves the row of the press."""
+        return examine_before_plan(self.parts, body)
 
     def plan(self, body: bytes) -> PlanReply:
+        return answer_plan_request(self.parts, body, asked=self.asked, keeps=False, watch=self.watch)
+
+    def plan_before(self, body: bytes) -> PlanReply:
+        """The record as it was, planned to compare with."""
+        self.watch.step_on(SearchStep.EARLIER)
         return answer_plan_request(self.parts, body, asked=self.asked, keeps=False)
-
-
-def _bench_of(request: Request) -> Bench:
-    return Bench(parts_of(request), asked_by(request))
 
 
 @router.get("/")
@@ -106,7 +114,7 @@ async def read(request: Request) -> Response:
 async def plan(request: Request) -> Response:
     """The record with its changes, planned, beside the plan before."""
     form = await read_form(request)
-    return await _in_workload(request, lambda bench: _plan_page(bench, form, request))
+    return await _in_progress(request, lambda bench: _plan_page(bench, form, request))
 
 
 @router.post("/workbench/done")
@@ -115,7 +123,7 @@ async def done(request: Request) -> Response:
     form = await read_form(request)
     if form.fields.get("then") == "download":
         return await _in_workload(request, lambda bench: _download_done(bench, form))
-    return await _in_workload(request, lambda bench: _replan_page(bench, form, request))
+    return await _in_progress(request, lambda bench: _replan_page(bench, form, request))
 
 
 @router.post("/workbench/download")
@@ -141,11 +149,22 @@ def offered_languages(settings: Settings) -> tuple[Language, ...]:
     return tuple(one for one in languages().values() if one.reviewed or one.code in settings.languages)
 
 
-async def _in_workload(request: Request, work: Callable[[Bench], Response | WorkbenchPage]) -> Response:
+async def _in_progress(request: Request, work: Callable[[Bench], WorkbenchPage]) -> Response:
+    """As ``_in_workload``, for a plan: a page that asks for it hears how far it has come."""
+    if not wants_progress(request):
+        return await _in_workload(request, work)
+    watch, language = SearchWatch(), language_of(request)
+    return await follow(
+        request, _in_workload(request, work, watch), watch, lambda news: present_progress(news, language))
+
+
+async def _in_workload(
+    request: Request, work: Callable[[Bench], Response | WorkbenchPage], watch: SearchWatch | None = None,
+) -> Response:
     """Work off the event loop; what goes wrong is shown on the page, never what was sent."""
-    _ = _words(request)
+    _, bench = _words(request), Bench(parts_of(request), asked_by(request), watch or SearchWatch())
     try:
-        made = await request.app.state.workload.run(lambda: work(_bench_of(request)))
+        made = await request.app.state.workload.run(lambda: work(bench))
     except InvalidCase as invalid:
         return _show(request, WorkbenchPage(faults=[word_fault(fault) for fault in invalid.faults]), 422)
     except (InputFault, DoneFault, ValueError, KeyError) as fault:
@@ -180,7 +199,10 @@ def _show(request: Request, page: WorkbenchPage, status: int = 200) -> Response:
 
 
 def _read_page(bench: Bench, body: bytes, sample: str, request: Request) -> WorkbenchPage:
-    read = bench.read(body).read
+    return _page_of_read(bench.read(body), body, sample, request)
+
+
+def _page_of_read(read: ReadResult, body: bytes, sample: str, request: Request) -> WorkbenchPage:
     return WorkbenchPage(
         record=pack_record(body), sample=sample, curl=_curl(request), read=ReadPart(**read_in_words(read)),
         as_of=read.request.as_of.isoformat() if read.request else "",
@@ -200,22 +222,24 @@ def _carried(bench: Bench, form: Form, name: str = "record") -> bytes:
 
 
 def _apply(bench: Bench, record: bytes, form: Form) -> bytes:
-    read = bench.read(record).read
+    read = bench.examine(record)
     if read.request is None:
         raise InvalidCase(read.faults)
     return dump(apply_changes(read, read_json(record), form.fields, bench.settings.canonical_base))
 
 
 def _page_of(bench: Bench, body: bytes, before: bytes | None, request: Request) -> WorkbenchPage:
-    page = _read_page(bench, body, "", request)
     reply = bench.plan(body)
+    page = _page_of_read(reply.read, body, "", request)
     if reply.answer is None:
         return page
-    earlier = bench.plan(before).answer if before else None
+    earlier = bench.plan_before(before).answer if before else None
     return replace(page, result=make_result(reply.answer, earlier, _words(request)))
 
 
-def _noted(bench: Bench, form: Form) -> tuple[DoneSession, RequestEditor, ReadResult]:
+def _noted(
+    bench: Bench, form: Form, read_record: Callable[[bytes], ReadResult],
+) -> tuple[DoneSession, RequestEditor, ReadResult]:
     """The notes of a session, and the record that they belong to."""
     fields = {name: text for name, text in form.fields.items() if name not in ("record", "then", "done-day")}
     try:
@@ -223,7 +247,7 @@ def _noted(bench: Bench, form: Form) -> tuple[DoneSession, RequestEditor, ReadRe
     except ValueError:
         raise InputFault(N_("day of the session")) from None
     body = _carried(bench, form)
-    read = bench.read(body).read
+    read = read_record(body)
     if read.request is None:
         raise InvalidCase(read.faults)
     editor = RequestEditor(read_json(body), read.request.as_of, bench.settings.canonical_base)
@@ -232,7 +256,7 @@ def _noted(bench: Bench, form: Form) -> tuple[DoneSession, RequestEditor, ReadRe
 
 def _replan_page(bench: Bench, form: Form, request: Request) -> WorkbenchPage:
     """The record with the notes, planned as of the evening of the session."""
-    noted, editor, read = _noted(bench, form)
+    noted, editor, read = _noted(bench, form, bench.examine)
     editor.add_session(noted)
     evening = datetime.combine(noted.day, _AFTER_SESSION, ZoneInfo(read.request.time_zone))
     editor.set_parameter("as-of", {"valueInstant": max(evening, read.request.as_of).isoformat()})
@@ -240,7 +264,7 @@ def _replan_page(bench: Bench, form: Form, request: Request) -> WorkbenchPage:
 
 
 def _download_done(bench: Bench, form: Form) -> Response:
-    noted, editor, _ = _noted(bench, form)
+    noted, editor, _ = _noted(bench, form, bench.read)
     bundle = write_done_session(noted, editor.subject, bench.settings.canonical_base)
     return _attach(dump(bundle, indent=True), f"session-{noted.day}.json", "application/fhir+json")
 

@@ -16,6 +16,7 @@ class SearchStep(StrEnum):
     PROOF = "proof"  # how near the plan in hand is to the best
     COURSES = "courses"  # simulated courses of the plan
     OTHERS = "others"  # other plans to choose from
+    EARLIER = "earlier"  # the record as it was before, to compare
 
 
 @dataclass(frozen=True)

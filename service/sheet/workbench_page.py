@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.domain.answer import PlanAnswer
+from service.domain.search_news import SearchNews
 from service.sheet.comparison import ComparedRow, compare_alternatives, compare_plans, name_alternatives
 from service.sheet.course_page import draw_course, draw_donor_course, draw_wound_course
 from service.sheet.inputs import Inputs
@@ -13,9 +14,10 @@ from service.sheet.theatre_list_page import DoneField, done_fields
 from service.wording.beside_text import word_alternatives
 from service.wording.findings import WordedFinding
 from service.wording.findings_text import word_findings
-from service.wording.languages import Words
+from service.wording.languages import Language, Words, localise
 from service.wording.notes_text import word_variant
 from service.wording.plan_header import word_outcome
+from service.wording.search_text import word_plan_in_hand, word_step
 
 
 @dataclass(frozen=True)
@@ -94,3 +96,13 @@ def make_result(answer: PlanAnswer, before: PlanAnswer | None, _: Words) -> Resu
         done_day=case.date_of(first.day).isoformat() if first else "",
         fields=list(done_fields(answer, first)) if first else [],
     )
+
+
+def present_progress(news: SearchNews, language: Language) -> dict[str, str | float | None]:
+    """How far a plan has come: what is done, the plan in hand, and the gap as a share."""
+    _ = Words(language)
+    return {
+        "step": word_step(news, _),
+        "best": localise(word_plan_in_hand(news, _), language),
+        "gap": None if news.gap is None else float(news.gap),
+    }

@@ -45,10 +45,14 @@ def test_no_plan_in_hand_is_worse_than_the_one_before_and_the_gap_never_grows(sa
 
 def test_every_step_is_told_in_its_order_and_the_last_news_are_those_of_the_answer():
     watch, reply = watched("infant-20-percent")
-    assert list(dict.fromkeys(news.step for news in watch.told)) == list(SearchStep)
+    assert [*dict.fromkeys(news.step for news in watch.told), SearchStep.EARLIER] == list(SearchStep)
     last, plan = watch.latest, reply.answer.plan
     assert (last.objective_days, last.bound_days, last.gap) == (plan.objective_days, plan.bound_days, plan.gap)
     assert (last.open_cm2, last.session_count) == (plan.settled.open_cm2, len(plan.settled.firm_sessions))
+
+
+def test_a_record_with_its_earlier_plan_is_planned_as_it_was_at_the_end():
+    assert watched("replanned-donor-still-healing")[0].told[-1].step in (SearchStep.OTHERS, SearchStep.EARLIER)
 
 
 def test_who_looks_changes_no_byte_of_the_answer():
