@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -72,6 +73,20 @@ class Quantity:
     high: Decimal | None
     unit: str  # UCUM
     sources: tuple[str, ...]  # evidence row ids
+
+
+def sum_quantities(name: str, parts: Iterable[Quantity]) -> Quantity:
+    """One total of several quantities of the same unit; their spreads are added, the cautious way."""
+    parts = list(parts)
+    has_spread = any(p.low is not None for p in parts)
+    return Quantity(
+        name,
+        sum(p.value for p in parts),
+        sum(p.value if p.low is None else p.low for p in parts) if has_spread else None,
+        sum(p.value if p.high is None else p.high for p in parts) if has_spread else None,
+        parts[0].unit,
+        tuple(sorted({source for p in parts for source in p.sources})),
+    )
 
 
 @dataclass(frozen=True)

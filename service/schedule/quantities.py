@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from service.domain.case import GraftingCase
 from service.domain.donor_site import Harvest
-from service.domain.dressing import Quantity
+from service.domain.dressing import Quantity, sum_quantities
 from service.domain.forecast import CourseForecast, GraftForecast, Spread
 from service.domain.graft import GraftMethod, SkinClass
 from service.domain.plan import SettledPlan
@@ -134,18 +134,4 @@ def plate_quantities(placement: Placement, evidence: Evidence, preferences: Pref
     return tuple(
         Quantity(name, Decimal(placement.plates), Decimal(low), Decimal(high), "1", sources)
         for name in ("plates", "carriers")
-    )
-
-
-def sum_quantities(name: str, parts: Iterable[Quantity]) -> Quantity:
-    """One total of several quantities of the same unit; their spreads are added, the cautious way."""
-    parts = list(parts)
-    has_spread = any(p.low is not None for p in parts)
-    return Quantity(
-        name,
-        sum(p.value for p in parts),
-        sum(p.value if p.low is None else p.low for p in parts) if has_spread else None,
-        sum(p.value if p.high is None else p.high for p in parts) if has_spread else None,
-        parts[0].unit,
-        tuple(sorted({source for p in parts for source in p.sources})),
     )

@@ -18,8 +18,7 @@ from functools import lru_cache
 
 from service.domain.body_region import all_places
 from service.domain.case import GraftingCase
-from service.domain.dressing import CareEvent, EventKind, Quantity
-from service.schedule.quantities import sum_quantities
+from service.domain.dressing import CareEvent, EventKind, Quantity, sum_quantities
 from service.wording.rounding import interval, need_cm2
 
 _THEATRE_ACTS = frozenset({

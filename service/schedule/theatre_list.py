@@ -8,7 +8,7 @@ from itertools import groupby
 
 from service.domain.case import GraftingCase
 from service.domain.donor_site import Harvest
-from service.domain.dressing import Quantity
+from service.domain.dressing import Quantity, sum_quantities
 from service.domain.forecast import CourseForecast
 from service.domain.graft import Thickness
 from service.domain.plan import SettledPlan
@@ -25,7 +25,6 @@ from service.schedule.quantities import (
     harvest_quantity,
     plate_quantities,
     session_harvest,
-    sum_quantities,
 )
 from service.schedule.stored_skin import stored_skin
 from service.schedule.strips import usual_strip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,6 +20,8 @@ _LINE = 'stroke="#333" stroke-width=".7" stroke-linejoin="round"'
 #: Labels stand on a white rim, drawn below them, so that they can be read on every pattern.
 _RIM = 'stroke="#fff" stroke-width="2.4" stroke-linejoin="round" fill="#fff"'
 _CAPTION_SIZE = 7
+_LABEL_STEP = 7
+_LABEL_LINE = re.compile(r"\d+(?:\+\d+)?\+?")
 _LABELS = 'font-size="7" font-weight="bold" text-anchor="middle"'
 
 
@@ -143,5 +146,10 @@ def _draw_mark(key: str, mark: Mark, polygon: Polygon) -> str:
 
 
 def _draw_label(mark: Mark, polygon: Polygon) -> str:
+    """The label at the middle of its place; a long one in lines of two sessions, which fit between their neighbours."""
     x, y = middle_of(polygon)
-    return f'<text x="{x:.0f}" y="{y + 2.4:.1f}">{escape(mark.label)}</text>'
+    lines = _LABEL_LINE.findall(mark.label) or [mark.label]
+    top = y + 2.4 - (len(lines) - 1) * _LABEL_STEP / 2
+    return "".join(
+        f'<text x="{x:.0f}" y="{top + number * _LABEL_STEP:.1f}">{escape(line)}</text>'
+        for number, line in enumerate(lines))

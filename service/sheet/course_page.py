@@ -91,6 +91,7 @@ def draw_course(answer: PlanAnswer, _: Words) -> Chart:
     firm = tuple(Dot(s.day, str(s.ordinal)) for s in sessions if not s.is_contingent)
     possible = tuple(Dot(s.day, str(s.ordinal)) for s in sessions if s.is_contingent)
     closures = _closures(answer)
+    last_closed = _("Last grafted wound closed") if plan.closure_day is None else _("Last wound closed")
     rows = (
         TimelineRow(_("Sessions"), firm),
         TimelineRow(_("Possible sessions"), possible),
@@ -100,7 +101,7 @@ def draw_course(answer: PlanAnswer, _: Words) -> Chart:
         TimelineRow(_("Donor sites healing"), stretches=tuple(_healing(plan.ledger)), is_donor=True),
         TimelineRow(_("Check donor healing"), _dots(answer, _DONOR_CHECK), is_donor=True),
         TimelineRow(_("First wound closed"), closures[:-1]),
-        TimelineRow(_("Last wound closed"), closures[-1:]),
+        TimelineRow(last_closed, closures[-1:]),
     )
     shown = [row for row in rows if row.dots or row.stretches]
     last = max((d.high_day or d.day for row in shown for d in row.dots), default=0)

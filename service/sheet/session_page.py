@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from service.domain.answer import PlanAnswer
-from service.domain.dressing import ActPart, EventKind, Quantity
+from service.domain.dressing import ActPart, EventKind, Quantity, sum_quantities
 from service.domain.graft import GraftKind, GraftMethod
 from service.domain.session import CoverKind, Session
 from service.domain.theatre_list import TheatreList
@@ -64,7 +64,7 @@ class SessionPage:
 def make_session_page(answer: PlanAnswer, session: Session, _: Words) -> SessionPage:
     """The page of a session of a verified plan, with words of the language of ``_``."""
     listed = next((t for t in answer.theatre_lists if t.session == session.ordinal), None)
-    parts, numbers = _parts(answer, session), number_places(answer)
+    parts, numbers = _join_parts(_parts(answer, session)), number_places(answer)
     return SessionPage(
         ordinal=session.ordinal,
         day=session.day,
@@ -76,7 +76,7 @@ def make_session_page(answer: PlanAnswer, session: Session, _: Words) -> Session
         rows=tuple(_act_row(answer, kind, part, numbers[part.place], _) for kind, part in parts),
         totals=tuple(_totals(answer, parts, _)),
         covers=tuple(_covers(answer, session, _)),
-        carriers=_carriers(listed),
+        carriers=_carriers(listed, _),
         reasons=(*_held_back(session, _), *_word_certainty(answer, session, _)),
         choices=tuple(_choices(answer, session, _)),
         wound_marks=tuple(_wound_marks(answer, session, _)),
@@ -93,6 +93,25 @@ def _parts(answer: PlanAnswer, session: Session) -> list[tuple[EventKind, ActPar
         if event.session == session.ordinal and event.kind is kind
         for part in event.parts
     ] or list(_planned_parts(answer, session))
+
+
+def _join_parts(parts: Iterable[tuple[EventKind, ActPart]]) -> list[tuple[EventKind, ActPart]]:
+    """What is done the same way at one place, depths and joints together: a reader could not tell them apart.
+
+    Their spreads are added, the cautious way.
+    """
+    grouped: dict[tuple, list[ActPart]] = {}
+    for kind, part in parts:
+        grouped.setdefault((kind, part.place, part.method, part.thickness, part.harvest_number), []).append(part)
+    return [(kind, replace(same[0], quantities=_sum_by_name(same))) for (kind, *_), same in grouped.items()]
+
+
+def _sum_by_name(parts: list[ActPart]) -> tuple[Quantity, ...]:
+    by_name: dict[str, list[Quantity]] = {}
+    for part in parts:
+        for quantity in part.quantities:
+            by_name.setdefault(quantity.name, []).append(quantity)
+    return tuple(sum_quantities(name, same) for name, same in by_name.items())
 
 
 def _act_row(answer: PlanAnswer, kind: EventKind, part: ActPart, number: int, _: Words) -> ActRow:
@@ -195,11 +214,11 @@ def _covers(answer: PlanAnswer, session: Session, _: Words) -> Iterator[tuple[st
             yield surface_in_words(wounds[cover.wound_id]), kinds[cover.kind], need_cm2(cover.area_cm2), cover.until_day
 
 
-def _carriers(listed: TheatreList | None) -> str:
+def _carriers(listed: TheatreList | None, _: Words) -> str:
     if listed is None or not listed.carriers:
         return ""
-    counts = ", ".join(f"{count} × {ratio}" for ratio, count in listed.carriers)
-    return f"{counts} + {listed.spare_carriers}"
+    counts = _.series(_("{count} at {ratio}", count=count, ratio=ratio) for ratio, count in listed.carriers)
+    return _("{counts}, and {spare} spare", counts=counts, spare=listed.spare_carriers)
 
 
 def _word_certainty(answer: PlanAnswer, session: Session, _: Words) -> Iterator[str]:

@@ -144,3 +144,17 @@ def test_a_refused_plan_has_a_sheet_without_sessions():
     reply = plan_sample("comfort-care")
     if reply.answer is not None:
         assert "Session 1" not in write_sheet_html(reply.answer, reply.sha256, ENGLISH)
+
+
+@pytest.mark.parametrize("name", PLANNED)
+def test_no_two_rows_of_a_session_read_the_same(name):
+    html = html_of(name)
+    for session in plan_sample(name).answer.plan.settled.sessions:
+        for table in section_of(html, f"session-{session.ordinal}").split("<caption>")[1:]:
+            read = re.findall(r'<th scope="row">(.*?)</th>(?:<td>(.*?)</td>)?', table.split("</table>")[0])
+            assert len(read) == len(set(read))
+
+
+def test_a_course_that_leaves_wounds_open_does_not_show_the_last_one_closed():
+    assert "Last grafted wound closed" in html_of("adult-85-percent")
+    assert ">Last wound closed<" not in html_of("adult-85-percent").split('id="understood"')[0].split("<table")[0]

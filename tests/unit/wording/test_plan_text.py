@@ -200,7 +200,7 @@ def test_no_plan_says_why_and_stops():
 
 def test_comfort_care_is_one_sentence_without_wounds_or_areas():
     text = no_plan_text("comfort-care")
-    assert "The recorded intent of treatment is comfort." in text
+    assert "The recorded intent of treatment is comfort: no plan is made." in text
     assert "Understood" not in text
     assert "cm²" not in text
 
