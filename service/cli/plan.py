@@ -7,6 +7,7 @@ import sys
 from decimal import Decimal, InvalidOperation
 
 from service.cli.exit_codes import ANSWERED, DATA_REQUIRED
+from service.cli.progress import told_while
 from service.cli.request_file import add_request_options, read_request_file
 from service.cli.stored import open_to_record
 from service.cli.what_if import GRAMMAR, read_condition, what_if_parameter
@@ -36,9 +37,9 @@ def run(options: argparse.Namespace) -> int:
     body, settings = read_request_file(options.file), load_settings()
     beside = [what_if_parameter(options.what_if)] if options.what_if else []
     parts = build_parts(settings, open_to_record(settings))
-    with refusals_recorded(parts, BY_COMMAND, body):
+    with refusals_recorded(parts, BY_COMMAND, body), told_while("Planning") as watch:
         reply = answer_plan_request(
-            parts, body, as_of=options.as_of, seconds=options.seconds, beside=beside, asked=BY_COMMAND)
+            parts, body, as_of=options.as_of, seconds=options.seconds, beside=beside, asked=BY_COMMAND, watch=watch)
     if options.text:
         sys.stdout.write(reply.text)
     else:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from service.cli.exit_codes import ANSWERED, DATA_REQUIRED, UsageFault
+from service.cli.progress import told_while
 from service.cli.request_file import add_request_options, read_request_file
 
 if TYPE_CHECKING:  # loaded when needed, so that other commands start quickly
@@ -40,15 +41,17 @@ def run(options: argparse.Namespace) -> int:
     language = languages().get(options.language)
     if language is None:
         raise UsageFault(f"the language is one of {', '.join(languages())}")
-    reply = answer_plan_request(
-        build_parts(load_settings()), read_request_file(options.file), as_of=options.as_of)
+    parts, body = build_parts(load_settings()), read_request_file(options.file)
+    with told_while("Planning") as watch:
+        reply = answer_plan_request(parts, body, as_of=options.as_of, watch=watch)
     if reply.answer is None:
         sys.stderr.write(reply.text)
         return DATA_REQUIRED
-    if options.theatre_list is None:
-        written = _write_sheet(reply, language, form, options.paper)
-    else:
-        written = _write_list(reply, options.theatre_list, language, form, options.paper)
+    with told_while("Drawing the pages"):
+        if options.theatre_list is None:
+            written = _write_sheet(reply, language, form, options.paper)
+        else:
+            written = _write_list(reply, options.theatre_list, language, form, options.paper)
     options.output.write_bytes(written)
     return ANSWERED
 

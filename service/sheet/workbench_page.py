@@ -17,7 +17,7 @@ from service.wording.findings_text import word_findings
 from service.wording.languages import Language, Words, localise
 from service.wording.notes_text import word_variant
 from service.wording.plan_header import word_outcome
-from service.wording.search_text import word_plan_in_hand, word_step
+from service.wording.search_text import word_best, word_gap, word_step
 
 
 @dataclass(frozen=True)
@@ -103,6 +103,6 @@ def present_progress(news: SearchNews, language: Language) -> dict[str, str | fl
     _ = Words(language)
     return {
         "step": word_step(news, _),
-        "best": localise(word_plan_in_hand(news, _), language),
+        "best": localise(f"{word_best(news, _)}; {word_gap(news, _)}", language),
         "gap": None if news.gap is None else float(news.gap),
     }

@@ -24,12 +24,15 @@ def word_step(news: SearchNews, _: Words = ENGLISH) -> str:
     return _(_STEPS[news.step])
 
 
-def word_plan_in_hand(news: SearchNews, _: Words = ENGLISH) -> str:
-    """``best so far 7 sessions, 320 cm² left open; gap at most 15.7 %``; area and gap are rounded up."""
+def word_best(news: SearchNews, _: Words = ENGLISH) -> str:
+    """``best so far 7 sessions, 320 cm² left open``; the area is rounded up."""
     best = _.ngettext("best so far {num} session", "best so far {num} sessions", news.session_count)
-    if news.open_cm2:
-        best = _("{best}, {area} left open", best=best, area=need_cm2(news.open_cm2))
+    return _("{best}, {area} left open", best=best, area=need_cm2(news.open_cm2)) if news.open_cm2 else best
+
+
+def word_gap(news: SearchNews, _: Words = ENGLISH) -> str:
+    """``gap at most 15.7 %``, rounded up; or that nothing is proven yet."""
     if news.gap is None:
-        return _("{best}; gap not proven yet", best=best)
+        return _("gap not proven yet")
     percent = (news.gap * 100).quantize(TENTH, ROUND_CEILING)
-    return _("{best}; gap at most {percent} %", best=best, percent=number_in_words(percent, TENTH))
+    return _("gap at most {percent} %", percent=number_in_words(percent, TENTH))
