@@ -10,7 +10,6 @@ from enum import StrEnum
 from xml.sax.saxutils import escape
 
 from service.domain.body_region import Place, Surface
-from service.sheet.drawn_words import draw_word
 from service.sheet.outline import HEIGHT, Polygon, middle_of, outline_of
 
 _WIDTH, _TALL = 240, 222
@@ -19,7 +18,6 @@ _TOP = 12
 _LINE = 'stroke="#333" stroke-width=".7" stroke-linejoin="round"'
 #: Labels stand on a white rim, drawn below them, so that they can be read on every pattern.
 _RIM = 'stroke="#fff" stroke-width="2.4" stroke-linejoin="round" fill="#fff"'
-_CAPTION_SIZE = 7
 _LABEL_STEP = 7
 _LABEL_LINE = re.compile(r"\d+(?:\+\d+)?\+?")
 _LABELS = 'font-size="7" font-weight="bold" text-anchor="middle"'
@@ -125,7 +123,7 @@ def _captions(views: Sequence[str], sides: Sequence[str]) -> list[str]:
     placed = (
         (at[0], 7, front), (at[1], 7, back), (at[0] - 34, low, right), (at[0] + 34, low, left),
         (at[1] - 34, low, left), (at[1] + 34, low, right))
-    return [draw_word(word, x, y, _CAPTION_SIZE) for x, y, word in placed]
+    return [f'<text x="{x}" y="{y}" text-anchor="middle" font-size="7">{escape(word)}</text>' for x, y, word in placed]
 
 
 def _move(place: Place, polygon: Polygon) -> Polygon:

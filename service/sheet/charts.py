@@ -9,8 +9,6 @@ from html import escape
 from io import StringIO
 from typing import TYPE_CHECKING
 
-from service.sheet.drawn_words import runs_right_to_left
-
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -21,6 +19,8 @@ _STYLE = {
     "font.family": "sans-serif", "font.size": 7, "hatch.linewidth": 0.6, "axes.linewidth": 0.5,
     "path.simplify": False,
 }
+#: Share of the width before the days: enough for the longest title of a row.
+_LEAST_LEFT, _LEFT_A_LETTER = 0.19, 0.0085
 _ROW_INCHES, _FRAME_INCHES, _WIDE_INCHES = 0.2, 0.45, 7.2
 
 
@@ -128,7 +128,8 @@ def _start(axis: DayAxis, titles: Sequence[str]) -> tuple[Figure, Axes]:
 
     with mpl.rc_context(_STYLE):
         figure = Figure(figsize=(_WIDE_INCHES, _FRAME_INCHES + _ROW_INCHES * len(titles)))
-        axes = figure.add_axes((0.19, 0.38 / figure.get_figheight(), 0.8, 1 - 0.45 / figure.get_figheight()))
+        left = max(_LEAST_LEFT, max(map(len, titles)) * _LEFT_A_LETTER)
+        axes = figure.add_axes((left, 0.38 / figure.get_figheight(), 0.99 - left, 1 - 0.45 / figure.get_figheight()))
         axes.set_ylim(len(titles) - 0.5, -0.5)
         axes.set_xlim(axis.first - 0.7, axis.last + 1)
         axes.set_yticks(range(len(titles)), titles)
@@ -144,10 +145,7 @@ def _finish(figure: Figure, title: str) -> Chart:
     """The drawing alone, without XML head, with a title for who cannot see it."""
     import matplotlib as mpl
 
-    style = _STYLE | {"svg.hashsalt": title}  # the same chart has the same bytes, no two share an id
-    if runs_right_to_left(title):
-        style |= {"svg.fonttype": "path"}  # letters that join, which the PDF writer would set one by one
-    with mpl.rc_context(style):
+    with mpl.rc_context(_STYLE | {"svg.hashsalt": title}):  # the same chart has the same bytes, no two share an id
         written = StringIO()
         figure.savefig(written, format="svg", metadata={"Date": None, "Creator": None, "Title": title})
     text = written.getvalue()

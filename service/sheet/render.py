@@ -13,6 +13,7 @@ from service.sheet.basis import Basis, make_basis
 from service.sheet.body_map import Fill, draw_swatch
 from service.sheet.contents import make_plan_sheet
 from service.sheet.done_form import act_words
+from service.sheet.drawn_words import outline_joined_letters
 from service.sheet.theatre_list_page import make_list_page
 from service.sheet.workbench_page import WorkbenchPage
 from service.wording.cautions import CAUTIONS
@@ -81,7 +82,7 @@ def write_pdf(html: str, basis: Basis, language: Language, paper: str = "A4") ->
     page = CSS(string=(
         f'@page {{ size: {paper}; margin: 8mm 10mm 11mm; font: 6.5pt "DejaVu Sans", sans-serif; '
         f'@bottom-left {{ content: "{foot}" }} @bottom-right {{ content: counter(page) " / " counter(pages) }} }}'))
-    return HTML(string=html, url_fetcher=_refuse).write_pdf(stylesheets=[page])
+    return HTML(string=outline_joined_letters(html), url_fetcher=_refuse).write_pdf(stylesheets=[page])
 
 
 def write_sheet_pdf(answer: PlanAnswer, plan_sha256: str, language: Language, paper: str = "A4") -> bytes:

@@ -12,7 +12,7 @@ from gettext import NullTranslations, c2py
 from pathlib import Path
 
 from babel import Locale
-from babel.dates import format_date, format_skeleton
+from babel.dates import format_skeleton
 from babel.messages.pofile import read_po
 from babel.numbers import format_decimal
 
@@ -157,7 +157,7 @@ def localise(text: str, language: Language) -> str:
 
 
 def _local_date(text: str, with_weekday: bool, code: str) -> str:
-    return format_date(date.fromisoformat(text), "EEE d MMM y" if with_weekday else "d MMM y", locale=code)
+    return format_skeleton("yMMMEd" if with_weekday else "yMMMd", date.fromisoformat(text), locale=code)
 
 
 def _local_number(text: str, code: str) -> str:

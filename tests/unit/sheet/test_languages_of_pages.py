@@ -5,7 +5,7 @@ from html import unescape
 
 import pytest
 
-from service.sheet.drawn_words import draw_word, runs_right_to_left
+from service.sheet.drawn_words import outline_joined_letters, runs_right_to_left
 from service.sheet.render import write_list_html, write_sheet_html
 from service.wording.languages import languages
 from tests.unit.sheet.samples import PLANNED, plan_sample
@@ -46,10 +46,21 @@ def test_letters_that_join_are_drawn_as_outlines_for_the_pdf_writer_sets_them_on
     reply = plan_sample(PLANNED[0])
     html = write_sheet_html(reply.answer, reply.sha256, ARABIC)
     words = re.findall(r"<text\b[^>]*>([^<]*)</text>", html)
-    assert words
-    assert not any(map(runs_right_to_left, words))
-    assert draw_word("يمين", 10, 7, 7).startswith('<path transform="translate(')
-    assert draw_word("right", 10, 7, 7) == '<text x="10" y="7" text-anchor="middle" font-size="7">right</text>'
+    printed = re.findall(r"<text\b[^>]*>([^<]*)</text>", outline_joined_letters(html))
+    assert any(map(runs_right_to_left, words)) and not any(map(runs_right_to_left, printed))
+    assert len(printed) == sum(not runs_right_to_left(word) for word in words)
+
+
+@pytest.mark.parametrize("anchor, left", [("start", 10.0), ("middle", 5.0), ("end", 0.0)])
+def test_an_outline_stands_where_its_text_stood(anchor, left):
+    text = f'<text x="10" y="7" text-anchor="{anchor}" font-size="7">يمين</text>'
+    drawn = outline_joined_letters(text)
+    width = 2 * (10 - float(re.search(r"translate\(([-\d.]+) 7", outline_joined_letters(
+        text.replace(anchor, "middle")))[1]))
+    at = float(re.search(r"translate\(([-\d.]+) 7\.00\)", drawn)[1])
+    assert width > 0
+    assert at == pytest.approx(10 - width * (10 - left) / 10, abs=0.02)
+    assert outline_joined_letters(text.replace("يمين", "right")) == text.replace("يمين", "right")
 
 
 @pytest.mark.parametrize("name", PLANNED)

@@ -102,8 +102,8 @@ def test_plurals_follow_the_language(code, count, expected):
 
 @pytest.mark.parametrize("code, expected", [
     ("en", "1,235 cm² (4.2 %TBSA), 2026-03-07 Sat, meshed 1:1.5, no. 2"),
-    ("de", "1.235 cm² (4,2 %KOF), Sa. 7 März 2026, meshed 1:1.5, no. 2"),
-    ("es", "1.235 cm² (4,2 %SCT), sáb 7 mar 2026, meshed 1:1.5, no. 2"),
+    ("de", "1.235 cm² (4,2 %KOF), Sa., 7. März 2026, meshed 1:1.5, no. 2"),
+    ("es", "1.235 cm² (4,2 %SCT), sáb, 7 mar 2026, meshed 1:1.5, no. 2"),
 ])
 def test_numbers_and_dates_are_written_as_the_language_does(code, expected):
     text = "1,235 cm² (4.2 %TBSA), 2026-03-07 Sat, meshed 1:1.5, no. 2"
@@ -113,7 +113,7 @@ def test_numbers_and_dates_are_written_as_the_language_does(code, expected):
 @pytest.mark.parametrize("text, expected", [
     ("745 cm² (3.7 %TBSA)", "\u2066745 cm²\u2069 (\u20663.7 %TBSA\u2069)"),
     ("11,227 cm² (700-940)", "\u206611,227 cm²\u2069 (\u2066700-940\u2069)"),
-    ("و2026-05-27 Wed.", "والأربعاء 27 مايو 2026."),
+    ("و2026-05-27 Wed.", "والأربعاء، 27 مايو 2026."),
     ("15 (1:1.5)", "15 (1:1.5)"),
 ])
 def test_a_measure_reads_from_left_to_right_inside_arabic(text, expected):
