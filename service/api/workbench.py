@@ -114,7 +114,7 @@ async def read(request: Request) -> Response:
 async def plan(request: Request) -> Response:
     """The record with its changes, planned, beside the plan before."""
     form = await read_form(request)
-    return await _in_progress(request, lambda bench: _plan_page(bench, form, request))
+    return await _in_progress(request, lambda bench: _or_as_typed(_plan_page, bench, form, request))
 
 
 @router.post("/workbench/done")
@@ -122,8 +122,8 @@ async def done(request: Request) -> Response:
     """The numbers of a session, for the record or for the next plan."""
     form = await read_form(request)
     if form.fields.get("then") == "download":
-        return await _in_workload(request, lambda bench: _download_done(bench, form))
-    return await _in_progress(request, lambda bench: _replan_page(bench, form, request))
+        return await _in_workload(request, lambda bench: _or_as_typed(_download_done, bench, form, request))
+    return await _in_progress(request, lambda bench: _or_as_typed(_replan_page, bench, form, request))
 
 
 @router.post("/workbench/download")
@@ -167,23 +167,41 @@ async def _in_workload(
         made = await request.app.state.workload.run(lambda: work(bench))
     except InvalidCase as invalid:
         return _show(request, WorkbenchPage(faults=[word_fault(fault) for fault in invalid.faults]), 422)
-    except (InputFault, DoneFault, ValueError, KeyError) as fault:
-        return _show(request, WorkbenchPage(problem=[_word(fault, _)]), 422)
+    except (ValueError, KeyError):
+        problem = _("What was sent is not a request that can be changed.")
+        return _show(request, WorkbenchPage(problem=[problem]), 422)
     except ServiceFault:
         return _show(request, WorkbenchPage(problem=[_("The service failed; no plan was made.")]), 503)
     except TransportFault as fault:
         if fault.error_id != "busy":
             raise
         return _show(request, WorkbenchPage(problem=[_("Too many plans are being made. Try again.")]), 429)
-    return made if isinstance(made, Response) else _show(request, made)
+    return made if isinstance(made, Response) else _show(request, made, 422 if made.problem or made.faults else 200)
 
 
-def _word(fault: Exception, _: Words) -> str:
+def _or_as_typed(
+    work: Callable[[Bench, Form, Request], Response | WorkbenchPage], bench: Bench, form: Form, request: Request,
+) -> Response | WorkbenchPage:
+    """What the work makes; where that cannot be used, the page as it was filled in, and what is wrong with it."""
+    try:
+        return work(bench, form, request)
+    except (InputFault, DoneFault) as fault:
+        problem, faults = [_word(fault, _words(request))], []
+    except InvalidCase as invalid:
+        problem, faults = [], [word_fault(fault) for fault in invalid.faults]
+    shown = _page_of if "done-day" in form.fields else _shown_before_planning
+    page = shown(bench, _carried(bench, form), None, request)
+    return replace(page, problem=problem, faults=faults, typed=form.fields)
+
+
+def _shown_before_planning(bench: Bench, body: bytes, before: bytes | None, request: Request) -> WorkbenchPage:
+    return _read_page(bench, body, "", request)
+
+
+def _word(fault: InputFault | DoneFault, _: Words) -> str:
     if isinstance(fault, DoneFault):
         return word_done_fault(fault, _)
-    if isinstance(fault, InputFault):
-        return _("This field cannot be read: {field}.", field=_(str(fault)))
-    return _("What was sent is not a request that can be changed.")
+    return _("This field cannot be read: {field}.", field=_(str(fault)))
 
 
 def _words(request: Request) -> Words:
@@ -263,7 +281,7 @@ def _replan_page(bench: Bench, form: Form, request: Request) -> WorkbenchPage:
     return _page_of(bench, dump(editor.request), _carried(bench, form), request)
 
 
-def _download_done(bench: Bench, form: Form) -> Response:
+def _download_done(bench: Bench, form: Form, request: Request) -> Response:
     noted, editor, _ = _noted(bench, form, bench.read)
     bundle = write_done_session(noted, editor.subject, bench.settings.canonical_base)
     return _attach(dump(bundle, indent=True), f"session-{noted.day}.json", "application/fhir+json")
@@ -292,7 +310,7 @@ def _write_sheet(reply: PlanReply, wanted: str, language: Language) -> Response:
         return _attach(write_sheet_pdf(*told), wanted, "application/pdf")
     ordinal = wanted.removeprefix("list-").removesuffix(".pdf")
     if not ordinal.isdigit():
-        raise InputFault(N_("form"))
+        raise ValueError("no such form")
     return _attach(write_list_pdf(reply.answer, int(ordinal), reply.sha256, language), wanted, "application/pdf")
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from service.domain.answer import PlanAnswer
 from service.domain.search_news import SearchNews
@@ -57,7 +57,8 @@ class ResultPart:
 class WorkbenchPage:
     """One state of the page; ``record`` is the request, packed, which the page carries and nobody keeps.
 
-    ``problem``: what did not work, in the language of the page; ``faults``: what is wrong in the
+    ``problem``: what did not work, in the language of the page; ``typed``: the fields as they
+    were filled in, where one of them cannot be read; ``faults``: what is wrong in the
     request, in English as FHIR answers have it. ``is_closed``: tokens are asked for, which a page cannot send.
     """
 
@@ -67,6 +68,7 @@ class WorkbenchPage:
     as_of: str = ""
     curl: str = ""
     problem: Sequence[str] = ()
+    typed: Mapping[str, str] = field(default_factory=dict)
     faults: Sequence[str] = ()
     read: ReadPart | None = None
     inputs: Inputs | None = None

@@ -79,7 +79,7 @@ def test_the_workbench_keeps_nothing_even_where_plans_are_kept(keeping):
     assert page.status_code == 200
     record = page.text.split('name="record" value="')[1].split('"')[0]
     done = keeping.post("/workbench/plan", files={"record": (None, record), "as-of": (None, "")})
-    assert done.status_code == 200 and "Plans side by side" in done.text
+    assert done.status_code == 200 and "The plan in numbers" in done.text
     assert keeping.app.state.parts.storage.kept_plans.drop_expired(datetime.now(UTC) + timedelta(days=9)) == 0
 
 

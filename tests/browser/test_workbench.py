@@ -163,6 +163,27 @@ def test_what_cannot_be_read_is_named_and_not_repeated(page, address, field, ent
     assert told.value.status == 422
     page.wait_for_selector("#problem")
     assert entered not in page.locator("#problem").inner_text()
+    assert page.input_value(field) == entered
+    assert page.locator("#understood").is_visible()
+
+
+def test_numbers_noted_stay_when_one_of_them_cannot_be_read(page, address):
+    plan_sample(page, address)
+    fields = page.locator("section:has(#done) tbody tr input[inputmode=decimal]")
+    fields.nth(0).fill("1000")
+    fields.nth(1).fill("1,869")
+    page.locator('button[name="then"][value="plan"]').click()
+    page.wait_for_selector("#problem")
+    assert "without a mark between thousands, such as 1869" in page.locator("#problem").inner_text()
+    assert [fields.nth(0).input_value(), fields.nth(1).input_value()] == ["1000", "1,869"]
+    fields.nth(1).fill("1869")
+    page.locator('button[name="then"][value="plan"]').click()
+    page.wait_for_selector("#problem :text('larger than left-lower-leg-back')")
+    assert fields.nth(1).input_value() == "1869"
+    fields.nth(1).fill("700")
+    page.locator('button[name="then"][value="plan"]').click()
+    page.wait_for_selector("#problem", state="detached")
+    assert page.locator("#plan").is_visible()
 
 
 def test_a_record_that_lacks_its_weight_says_so_and_takes_one(page, address):
