@@ -24,7 +24,7 @@ def write_narrative(frame: AnswerFrame) -> dict:
     parts = [
         _paragraph(f"Staged grafting plan, proposal as of {date_in_words(frame.case.day_zero)}", bold=True),
         _paragraph(_write_extent(frame)),
-        *_write_list("Since the plan before:", word_plan_difference(frame.answer) if frame.answer.difference else ()),
+        *_write_list("Since the plan before:", word_plan_difference(frame.answer)),
         *(part for s in frame.answer.plan.settled.sessions for part in _write_session(frame, s)),
         _paragraph(_write_closure(frame)),
         *_write_list("Still open at the end of the planned course:", _write_still_open(frame)),

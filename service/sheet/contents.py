@@ -25,6 +25,7 @@ from service.wording.languages import Words
 from service.wording.learning_text import word_data, word_learned
 from service.wording.notes_text import sources_in_words, word_variant, word_versions
 from service.wording.places import place_in_words
+from service.wording.plan_difference import PLAN_CHANGED, word_plan_difference
 from service.wording.plan_header import extent_rows, word_outcome
 from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_tbsa, round_need_up
 
@@ -62,6 +63,7 @@ class PlanSheet:
     alternatives: list[str]
     weights: list[str]
     learned: list[str]
+    changed: list[str]
     findings: list[WordedFinding]
     sources: list[str]
     versions: list[str]
@@ -106,7 +108,8 @@ def make_plan_sheet(answer: PlanAnswer, plan_sha256: str, _: Words) -> PlanSheet
         alternatives=[*(word_variant(answer, variant, _) for variant in plan.variants), *word_alternatives(answer, _)],
         weights=word_sensitivity(answer, _),
         learned=[f"{word_learned(one, _)} {word_data(one, _)}" for one in answer.learned],
-        findings=word_findings(answer.findings, _),
+        changed=word_plan_difference(answer, _),
+        findings=word_findings((f for f in answer.findings if f.code != PLAN_CHANGED), _),
         sources=sources_in_words(answer, load_evidence()),
         versions=word_versions(answer, _),
         cautions=[_(line) for line in CAUTIONS],

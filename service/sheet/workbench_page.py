@@ -16,6 +16,7 @@ from service.wording.findings import WordedFinding
 from service.wording.findings_text import word_findings
 from service.wording.languages import Language, Words, localise
 from service.wording.notes_text import word_variant
+from service.wording.plan_difference import PLAN_CHANGED, word_plan_difference
 from service.wording.plan_header import word_outcome
 from service.wording.search_text import word_best, word_gap, word_step
 
@@ -47,6 +48,7 @@ class ResultPart:
     donor_map: str
     timeline: str
     ordinals: Sequence[int]
+    changed: Sequence[str]
     findings: Sequence[WordedFinding]
     done_ordinal: int
     done_day: str
@@ -93,7 +95,8 @@ def make_result(answer: PlanAnswer, before: PlanAnswer | None, _: Words) -> Resu
         donor_map=draw_donor_course(answer, "workbench", _),
         timeline=draw_course(answer, _).svg if sessions else "",
         ordinals=[s.ordinal for s in sessions],
-        findings=word_findings(answer.findings, _),
+        changed=word_plan_difference(answer, _),
+        findings=word_findings((f for f in answer.findings if f.code != PLAN_CHANGED), _),
         done_ordinal=first.ordinal if first else 0,
         done_day=case.date_of(first.day).isoformat() if first else "",
         fields=list(done_fields(answer, first)) if first else [],

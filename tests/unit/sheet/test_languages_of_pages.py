@@ -7,7 +7,8 @@ import pytest
 
 from service.sheet.drawn_words import outline_joined_letters, runs_right_to_left
 from service.sheet.render import write_list_html, write_sheet_html
-from service.wording.languages import languages
+from service.wording.languages import Words, languages, localise
+from service.wording.plan_difference import word_plan_difference
 from tests.unit.sheet.samples import PLANNED, plan_sample
 
 ARABIC = languages()["ar"]
@@ -32,6 +33,16 @@ def test_nothing_of_a_sheet_is_left_in_english(name):
     reply = plan_sample(name)
     html = write_sheet_html(reply.answer, reply.sha256, ARABIC)
     assert spoken_in(html, reply.answer.case.request.time_zone) == set()
+
+
+def test_what_changed_since_the_plan_before_stands_on_the_sheet_in_the_language_of_the_page():
+    reply = plan_sample("replanned-donor-still-healing")
+    html = write_sheet_html(reply.answer, reply.sha256, ARABIC)
+    assert spoken_in(html, reply.answer.case.request.time_zone) == set()
+    changed = word_plan_difference(reply.answer, Words(ARABIC))
+    assert len(changed) >= 3
+    assert all(localise(sentence, ARABIC) in unescape(html) for sentence in changed)
+    assert "plan of" not in write_sheet_html(reply.answer, reply.sha256, languages()["en"]).split('id="grounds"')[1]
 
 
 @pytest.mark.parametrize("name", PLANNED)
