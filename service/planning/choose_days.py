@@ -10,10 +10,10 @@ from service.planning.calendar import next_theatre_day
 from service.planning.course_model import Facts, Slots
 
 
-def course_slots(facts: Facts, fine_count: int) -> Slots:
-    """Slots for a bound: the theatre days, else spans of the days of rest, from the first session on.
+def course_slots(facts: Facts, single_days: int, fine_slots: int) -> Slots:
+    """Slots for a bound: the theatre days, else single days, then spans of the days of rest, then twice that.
 
-    A span as long as the rest holds one session. After ``fine_count`` of them, two at a time.
+    A span as long as the rest holds one session.
     """
     case = facts.quantities.case
     if case.request.theatre_days:
@@ -24,7 +24,7 @@ def course_slots(facts: Facts, fine_count: int) -> Slots:
     starts, day = [], case.first_session_day
     while day <= case.horizon_day:
         starts.append(day)
-        day += rest if len(starts) < fine_count else 2 * rest
+        day += 1 if len(starts) <= single_days else rest if len(starts) <= single_days + fine_slots else 2 * rest
     first = np.array(starts, int)
     last = np.append(first[1:] - 1, case.horizon_day)
     most = (last - first) // rest + 1

@@ -1,4 +1,4 @@
-"""A lower bound for every plan: the relaxed model, then branching on how many sessions there are by when."""
+"""A lower bound for every plan: the relaxed model, then cases by when sessions are held and how the patient lies."""
 
 from __future__ import annotations
 
@@ -7,12 +7,15 @@ from heapq import heappop, heappush
 
 import numpy as np
 
+from service.domain.body_region import Position
 from service.planning.course_model import RELAXED, Course, Facts, Slots, freeze, start_model
 from service.planning.course_rules import add_rules
+from service.planning.work import WorkEnded
 from service.solver.answer import LinearSolver, SolverFault, believe, dual_bound
 from service.solver.linear_model import LinearProgram
 
 _WHOLE = 1e-9 * 1000 * 1000  # how near to a whole number counts as whole
+_LEAST_LAIN_ON = 0.1  # a smaller area is not worth cases of its own. [%TBSA]
 
 
 @dataclass(frozen=True)
@@ -49,32 +52,56 @@ def least_open(root: Root, solver: LinearSolver) -> float:
     return max(0.0, dual_bound(program, answer.duals))
 
 
-def branch_on_days(root: Root, best_days: float, most_nodes: int, solver: LinearSolver) -> float:
-    """A better bound: each branch holds at most, or more than, so many sessions up to a slot.
+def branch(root: Root, best_days: float, most_nodes: int, solver: LinearSolver) -> float:
+    """A better bound: cases that together are every plan, each with the relaxed model's bound; the least counts.
 
-    Stops when the bound reaches ``best_days``, the cost of a plan in hand, or after
-    ``most_nodes`` problems. A branch that fails keeps the bound of the one it came from and ends
-    the search: only duals are believed, never that a branch has no solution.
+    A case holds at most, or more than, so many sessions up to a slot; or it has no graft on the
+    back in a slot, or none on the front near it. Either may matter more, so both come first once.
+
+    Parameters
+    ----------
+    root : Root
+    best_days : the cost of a plan in hand: no better bound is wanted. [%TBSA-days]
+    most_nodes : problems solved for each of the two
+    solver : keeps the root's problem warm
     """
-    columns = root.course.held_up_to
+    bound = root.bound
+    try:
+        for splits in ((_by_lying, _by_count), (_by_count, _by_lying)):
+            bound = max(bound, _branch_by(splits, root, best_days, most_nodes, solver))
+            if bound >= best_days:
+                break
+    except WorkEnded:
+        pass  # what is proven by then is proven
+    return bound
+
+
+def _branch_by(splits: tuple, root: Root, best_days: float, most_nodes: int, solver: LinearSolver) -> float:
+    """The bound by the first way of splitting that applies to a case, least bound first.
+
+    A case that fails keeps the bound of the one it came from and ends the search: only duals are
+    believed, never that a case has no solution.
+    """
     first = believe(root.program, solver.again(root.program.lower, root.program.upper, root.program.row_upper))
-    open_nodes: list = [(root.bound, 0, root.program, first.values)]
+    open_cases: list = [(root.bound, 0, root.program, first.values)]
     count = 0
-    while count < most_nodes and open_nodes[0][0] < best_days and open_nodes[0][-1] is not None:
-        bound, _, program, values = heappop(open_nodes)
-        sessions = values[columns]
-        column = columns[int(np.argmax(np.abs(sessions - np.round(sessions))))]
-        whole = float(np.floor(values[column] + _WHOLE))
-        if values[column] - whole < _WHOLE:
-            heappush(open_nodes, (bound, count, program, None))  # whole already: nothing to branch on
+    while count < most_nodes and open_cases[0][0] < best_days and open_cases[0][-1] is not None:
+        bound, _, program, values = heappop(open_cases)
+        parts = next((parts for split in splits if (parts := split(root.course, program, values))), None)
+        if parts is None:
+            heappush(open_cases, (bound, count, program, None))
             break
-        for low, high in ((program.lower[column], whole), (whole + 1, program.upper[column])):
-            count += 1
-            heappush(open_nodes, _branch(root, bound, count, _within(program, column, low, high), solver))
-    return open_nodes[0][0]
+        try:
+            solved = [_solved(root, bound, count + order, part, solver) for order, part in enumerate(parts)]
+        except WorkEnded:
+            return bound
+        count += len(solved)
+        for case in solved:
+            heappush(open_cases, case)
+    return open_cases[0][0]
 
 
-def _branch(root: Root, parent_bound: float, count: int, program: LinearProgram, solver: LinearSolver) -> tuple:
+def _solved(root: Root, parent_bound: float, count: int, program: LinearProgram, solver: LinearSolver) -> tuple:
     answer = solver.again(program.lower, program.upper, program.row_upper)
     try:
         believe(program, answer)
@@ -84,7 +111,51 @@ def _branch(root: Root, parent_bound: float, count: int, program: LinearProgram,
     return bound, count, program, answer.values
 
 
-def _within(program: LinearProgram, column: int, low: float, high: float) -> LinearProgram:
+def _by_count(course: Course, program: LinearProgram, values: np.ndarray) -> list[LinearProgram]:
+    """Cases by how many sessions there are up to the slot where that is least whole."""
+    sessions = values[course.held_up_to]
+    column = course.held_up_to[int(np.argmax(np.abs(sessions - np.round(sessions))))]
+    whole = float(np.floor(values[column] + _WHOLE))
+    if values[column] - whole < _WHOLE:
+        return []
+    return [_within(program, column, program.lower[column], whole),
+            _within(program, column, whole + 1, program.upper[column])]
+
+
+def _within(program: LinearProgram, columns, low: float, high: float) -> LinearProgram:
     lower, upper = program.lower.copy(), program.upper.copy()
-    lower[column], upper[column] = low, high
+    lower[columns], upper[columns] = low, high
     return replace(program, lower=lower, upper=upper)
+
+
+def _by_lying(course: Course, program: LinearProgram, values: np.ndarray) -> list[LinearProgram]:
+    """Cases by what would be lain on: no graft on one side in a slot, or none on the other so near that it must be."""
+    sides = {pose: grafts_loaded(course, pose) for pose in Position}
+    area = {pose: np.where(columns >= 0, values[columns], 0.0).sum(axis=0) for pose, columns in sides.items()}
+    near = too_near(course)
+    pose = max(Position, key=lambda p: _lain_on(area, p, near).max(initial=0.0))
+    lain_on = _lain_on(area, pose, near)
+    if lain_on.max(initial=0.0) < _LEAST_LAIN_ON:
+        return []
+    other, slot = next(p for p in Position if p is not pose), int(lain_on.argmax())
+    here, there = sides[pose][:, slot], sides[other][:, near[slot]]
+    return [_within(program, here[here >= 0], 0.0, 0.0), _within(program, there[there >= 0], 0.0, 0.0)]
+
+
+def _lain_on(area: dict[Position, np.ndarray], pose: Position, near: np.ndarray) -> np.ndarray:
+    """By slot: the smaller of what is grafted on one side in it and on the other near it. [%TBSA]"""
+    other = next(p for p in Position if p is not pose)
+    return np.minimum(area[pose], (near * area[other][None, :]).sum(axis=1))
+
+
+def grafts_loaded(course: Course, pose: Position) -> np.ndarray:
+    """Columns of grafts that bear weight lying so, by option and slot."""
+    loaded = np.array([w.loaded is pose for w in course.facts.wounds], bool)
+    return course.grafted[loaded[course.option_class]]
+
+
+def too_near(course: Course) -> np.ndarray:
+    """By pairs of slots: whether all their days are nearer than a graft is protected."""
+    first, last = course.slots.first, course.slots.last
+    apart = np.maximum(last[:, None] - first[None, :], last[None, :] - first[:, None])
+    return apart < course.facts.quantities.protect_days

@@ -7,6 +7,7 @@ that the linear rules could tell apart; smallest pieces are not among them.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from service.domain.body_region import Position, Region
@@ -54,6 +55,7 @@ class WoundClass:
     special_area: float | None  # whole area of a region that takes extra minutes
     is_whole: bool
     needs_skin_from_above: bool
+    is_reserved: bool  # what is lost of grafts on its regions needs a regraft, unless few are placed
 
     @property
     def unexcised(self) -> float:
@@ -87,18 +89,32 @@ def merged_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]
 
 def single_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]) -> tuple[WoundClass, ...]:
     """A class for each wound that can be grafted, for a plan: whole regions keep their sheet."""
-    def methods(wound: WoundFacts) -> frozenset[GraftMethod]:
-        return frozenset(wound.methods) if wound.is_whole else candidate_methods(quantities.case, wound.wound)
-
-    return tuple(_wound_class(quantities, methods(w), [w]) for w in wounds if w.is_plannable)
+    return tuple(_wound_class(quantities, _planned_methods(quantities, w), [w]) for w in wounds if w.is_plannable)
 
 
-def left_open(singles: tuple[WoundClass, ...], course: Course) -> tuple[WoundClass, ...]:
-    """The classes of single wounds with what a played course has left of them."""
+def planned_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]) -> tuple[WoundClass, ...]:
+    """Classes for a plan: wounds that can be grafted; whole regions keep their sheet."""
+    groups: dict[tuple, list[WoundFacts]] = defaultdict(list)
+    for wound in (w for w in wounds if w.is_plannable):
+        methods = _planned_methods(quantities, wound)
+        groups[_key_of_wound(quantities, wound, methods)].append(wound)
+    return tuple(_wound_class(quantities, key[0], group) for key, group in groups.items())
+
+
+def _planned_methods(quantities: PlanningQuantities, wound: WoundFacts) -> frozenset[GraftMethod]:
+    return frozenset(wound.methods) if wound.is_whole else candidate_methods(quantities.case, wound.wound)
+
+
+def left_open(classes: tuple[WoundClass, ...], course: Course) -> tuple[WoundClass, ...]:
+    """The classes with what a played course has left of their wounds."""
     percent = float(course.quantities.percent_tenths)
-    return tuple(
-        replace(single, area=course.remaining[wound_id] / percent, ready=course.open_bed[wound_id] / percent)
-        for single in singles if course.remaining[wound_id := single.wounds[0].wound_id] > 0)
+    left = []
+    for one in classes:
+        wounds = tuple(w for w in one.wounds if course.remaining[w.wound_id] > 0)
+        if wounds:
+            left.append(replace(one, wounds=wounds, area=sum(course.remaining[w.wound_id] for w in wounds) / percent,
+                                ready=sum(course.open_bed[w.wound_id] for w in wounds) / percent))
+    return tuple(left)
 
 
 def _key_of_wound(quantities: PlanningQuantities, wound: WoundFacts, methods: frozenset[GraftMethod]) -> tuple:
@@ -107,7 +123,7 @@ def _key_of_wound(quantities: PlanningQuantities, wound: WoundFacts, methods: fr
     return (methods, wound.weight, wound.place.region in VISIBLE, quantities.shape_factor(wound.place),
             record.bed_state is not None and str(record.bed_state), wound.excision_ml, record.ready_from_day,
             record.wait_until_day, wound.only_day, wound.reached, wound.loaded, wound.special_region, is_face,
-            record.excised_cm2 > 0, wound.wound_id if _is_special(wound) else None)
+            record.excised_cm2 > 0, wound.is_reserved, wound.wound_id if _is_special(wound) else None)
 
 
 def _is_special(wound: WoundFacts) -> bool:
@@ -138,6 +154,7 @@ def _wound_class(quantities: PlanningQuantities, methods: frozenset[GraftMethod]
         special_area=_special_area(quantities, first) / percent if special else None,
         is_whole=first.is_whole,
         needs_skin_from_above=bool(face) and quantities.face_needs_skin_from_above,
+        is_reserved=first.is_reserved,
     )
 
 
@@ -210,19 +227,32 @@ def _breaks(horizon: int, *options: MethodOption) -> list[float]:
 
 def merged_sites(quantities: PlanningQuantities) -> tuple[DonorClass, ...]:
     """Classes in the order of their first site."""
+    return tuple(_donor_class(quantities, sites) for sites in _alike(quantities))
+
+
+def _alike(quantities: PlanningQuantities) -> Iterable[list[DonorSite]]:
     groups: dict[tuple, list[DonorSite]] = defaultdict(list)
     for site in quantities.case.donor_sites:
         healing = tuple(quantities.healing_days(site.place, k, n) for k in Thickness for n in (1, 2))
         key = (site.place.reached, site.above_clavicle, site.harvests_allowed, healing,
                quantities.donor_days(site.place, Thickness.THIN, 1))
         groups[key].append(site)
-    return tuple(_donor_class(quantities, sites) for sites in groups.values())
+    return groups.values()
 
 
 def sites_in_reserve(course: Course) -> tuple[DonorClass, ...]:
     """A class for each site, with the skin that a played course has left on it."""
-    return tuple(replace(_donor_class(course.quantities, [site]), **_supply(
-        course.quantities, course.reserve.parcels_of(site), site)) for site in course.quantities.case.donor_sites)
+    return tuple(_in_reserve(course, [site]) for site in course.quantities.case.donor_sites)
+
+
+def merged_sites_in_reserve(course: Course) -> tuple[DonorClass, ...]:
+    """Classes of sites, with the skin that a played course has left on them."""
+    return tuple(_in_reserve(course, sites) for sites in _alike(course.quantities))
+
+
+def _in_reserve(course: Course, sites: list[DonorSite]) -> DonorClass:
+    parcels = [parcel for site in sites for parcel in course.reserve.parcels_of(site)]
+    return replace(_donor_class(course.quantities, sites), **_supply(course.quantities, parcels, sites[0]))
 
 
 def _donor_class(quantities: PlanningQuantities, sites: list[DonorSite]) -> DonorClass:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from service.domain.body_region import Position
-from service.domain.graft import Thickness
+from service.domain.graft import GraftMethod, Thickness
 from service.planning.calendar import positions_allowed
 from service.planning.course_classes import DonorClass, WoundClass, cost_of_placing
 from service.planning.quantities import PlanningQuantities, tenths
@@ -51,6 +51,8 @@ class Facts:
     wounds: tuple[WoundClass, ...]
     donors: tuple[DonorClass, ...]
     first_session_day: int | None  # until then only skin healed by record; ``None``: it has been held
+    owed_skin: float = 0.0  # that the losses of what a course has placed will need. [%TBSA]
+    cover_left: float | None = None  # stock that a course has left; ``None``: all of it. [%TBSA]
 
     @property
     def horizon(self) -> int:
@@ -63,6 +65,8 @@ class Facts:
 
     @property
     def cover_stock(self) -> float:
+        if self.cover_left is not None:
+            return self.cover_left
         return tenths(self.quantities.case.request.cover_stock_cm2 or 0) / self.percent
 
 
@@ -73,14 +77,18 @@ class Choices:
     ``open_cost``: what area left open costs beyond its days, to have as little of it as
     possible. ``front_days``, ``back_days``: days on which wounds that bear weight lying prone,
     or supine, may be grafted; ``None``: all. ``only_lying``: the one position of a day.
-    ``margin``: share of every limit of a session and of a site that is left free for rounding.
+    ``first_margin``, ``later_margin``: share of every limit of a session, and of the skin of a site, that is
+    left free for rounding in the first session and in later ones. ``regraft_level``: how wide
+    a plan regrafts what is lost.
     """
 
     open_cost: float = 0.0
     front_days: frozenset[int] | None = None
     back_days: frozenset[int] | None = None
     only_lying: tuple[tuple[int, Position], ...] = ()
-    margin: float = 0.0
+    first_margin: float = 0.0
+    later_margin: float = 0.0
+    regraft_level: GraftMethod | None = None
 
 
 RELAXED = Choices()
@@ -108,11 +116,19 @@ class Course:
     constant: float = 0.0
     open_row: int = 0
     minutes_rows: np.ndarray = field(default_factory=lambda: np.empty(0, int))
+    skin_rows: dict[Thickness, np.ndarray] = field(default_factory=dict)
     regrowth_rows: np.ndarray = field(default_factory=lambda: np.empty(0, int))  # by donor class and slot
 
     @property
     def options(self) -> list:
         return [option for wound in self.facts.wounds for option in wound.options]
+
+    @property
+    def usable(self) -> np.ndarray:
+        """Share of each limit that a slot may use: what the margins for rounding leave."""
+        shares = np.full(len(self.slots), 1 - self.choices.later_margin)
+        shares[:1] = 1 - self.choices.first_margin
+        return shares
 
 
 def start_model(facts: Facts, slots: Slots, choices: Choices) -> Course:

@@ -11,8 +11,10 @@ from __future__ import annotations
 import numpy as np
 
 from service.domain.body_region import Position
-from service.domain.graft import Thickness
-from service.planning.course_model import Course, session_minutes, session_positions
+from service.domain.graft import GraftMethod, Thickness
+from service.planning.course_classes import WoundClass
+from service.planning.course_model import Course, Facts, session_minutes, session_positions
+from service.planning.wound_facts import largest_loss
 from service.solver.linear_model import ABSENT
 
 
@@ -43,7 +45,7 @@ def nothing_without_a_session(course: Course) -> None:
 def session_area(course: Course) -> None:
     """Grafted ≤ limit and excised ≤ limit."""
     limits = course.facts.quantities.case.limits
-    percent = course.facts.percent / (1 - course.choices.margin)
+    percent = course.facts.percent / course.usable
     grafted = course.model.rows(len(course.slots), upper=0)
     course.model.put(grafted, course.grafted, 1)
     course.model.put(grafted, course.held, -10 * float(limits.grafted_cm2) / percent)
@@ -64,13 +66,13 @@ def session_blood(course: Course) -> None:
     loss = np.array([w.excision_ml for w in course.facts.wounds])
     harvest = float(course.facts.quantities.blood.harvest_ml) * course.facts.percent
     rows = course.model.rows(len(course.slots), upper=0)
-    limit = float(course.facts.quantities.case.limits.blood_ml) * (1 - course.choices.margin)
+    limit = float(course.facts.quantities.case.limits.blood_ml)
     scale = 1 / max(limit, harvest)
     course.model.put(rows, course.grafted, (scale * loss[course.option_class] * _excises(course))[:, None])
     course.model.put(rows, course.excised, scale * loss[:, None])
     for harvested in (course.thin, course.medium):
         course.model.put(rows, harvested, scale * harvest)
-    course.model.put(rows, course.held, -scale * limit)
+    course.model.put(rows, course.held, -scale * limit * course.usable)
 
 
 def session_minutes_rule(course: Course) -> None:
@@ -86,7 +88,7 @@ def session_minutes_rule(course: Course) -> None:
     course.model.put(rows, course.grafted, (per_percent + special)[course.option_class][:, None])
     beyond = _excised_beyond_grafts(course)
     course.model.put(rows, beyond, per_percent)
-    course.model.put(rows, course.held, -session_minutes(course) * (1 - course.choices.margin))
+    course.model.put(rows, course.held, -session_minutes(course) * course.usable)
     course.minutes_rows = rows
 
 
@@ -107,7 +109,7 @@ def skin_balance(course: Course) -> None:
     options = course.options
     for thickness, harvested in ((Thickness.THIN, course.thin), (Thickness.MEDIUM, course.medium)):
         needs = np.array([o.skin if o.thickness is thickness else 0.0 for o in options])
-        rows = course.model.rows(len(course.slots), upper=0)
+        rows = course.skin_rows[thickness] = course.model.rows(len(course.slots), upper=0)
         course.model.put(rows, course.grafted, needs[:, None])
         course.model.put(rows, harvested, -1)
     face = [w.needs_skin_from_above for w in course.facts.wounds]
@@ -125,7 +127,7 @@ def donor_regrowth(course: Course) -> None:
     for d, donor in enumerate(course.facts.donors):
         free = np.array([sum(area for area, free_day, recorded in donor.supply if free_day <= last and (
             recorded or first is None or last > first)) for last in slots.last])
-        rows = course.model.rows(len(slots), upper=free * (1 - course.choices.margin))
+        rows = course.model.rows(len(slots), upper=free * (1 - course.choices.first_margin))
         course.regrowth_rows[d] = rows
         for thickness, harvested in ((Thickness.THIN, course.thin), (Thickness.MEDIUM, course.medium)):
             age = slots.last[:, None] - slots.first[None, :]
@@ -146,6 +148,63 @@ def donor_harvest_count(course: Course) -> None:
         course.model.put(counted[:, None], harvested, 1)
         course.model.put(repeated[:, None], harvested, 1)
     course.model.put(repeated, repeat, -1)
+
+
+def skin_for_losses(course: Course) -> None:
+    """What is lost of grafts needs skin within the harvests left, or stays open to the horizon.
+
+    A region's loss below the smallest that is regrafted heals by dressing. A bound takes the
+    straight line from there to the region's largest loss, which is never above what is needed.
+    """
+    facts, level = course.facts, course.choices.regraft_level
+    classes = [w for w in facts.wounds if w.is_reserved]
+    if not classes or not facts.donors:
+        return
+    slope, free = (1.0, 0.0) if level is not None else _least_need(facts, classes)
+    needs = {id(w): _regraft_skin(w, level) for w in classes}
+    is_in = np.array([w.is_reserved for w in facts.wounds])[course.option_class]
+    need = np.array([needs.get(id(w), 0.0) for w in facts.wounds])[course.option_class]
+    lost = np.array([1 - o.take for o in course.options])
+    if level is None:
+        need = np.where(is_in, min(needs.values()), 0.0)
+    day_of_loss = course.slots.last if level is None else course.slots.first
+    stays_open = np.array([_days_open_if_lost(facts, classes, day) for day in day_of_loss])
+    least = min(needs.values())
+    unreserved = course.model.columns(len(course.slots), upper=sum(w.area for w in classes), cost=stays_open)
+    rows = course.model.rows(len(course.slots), upper=0)
+    course.model.put(rows, unreserved, 1)
+    course.model.put(rows, course.grafted[is_in], -lost[is_in][:, None])
+    owed = course.model.columns(1, upper=facts.owed_skin / least, cost=stays_open[:1])  # lost before, not regrafted
+    within = course.model.rows(1, upper=sum(d.harvests for d in facts.donors) - facts.owed_skin + free * least)
+    for harvested in (course.thin, course.medium):
+        course.model.put(within, harvested, 1)
+    course.model.put(within, course.grafted[is_in], (slope * lost * need)[is_in][:, None])
+    course.model.put(within, unreserved, -least)
+    course.model.put(within, owed, -least)
+
+
+def _days_open_if_lost(facts: Facts, classes: list[WoundClass], day: int) -> float:
+    """Least that a loss without a regraft costs more than one with it. [%TBSA-days per %TBSA]"""
+    return max(0.0, min(w.weight * (facts.horizon - facts.quantities.regraft_closure_day(float(day), o.method))
+                        for w in classes for o in w.options))
+
+
+def _regraft_skin(wound: WoundClass, level: GraftMethod | None) -> float:
+    """Skin to harvest per area regrafted: by the level of a plan, or as little as any method needs."""
+    if level is None:
+        return min(o.skin for o in wound.options)
+    at_level = wound.wounds[0].at_level(level)
+    return at_level.harvest_per_area
+
+
+def _least_need(facts: Facts, classes: list[WoundClass]) -> tuple[float, float]:
+    """Slope of the need over the loss of all regions together, and the loss at which it begins. [%TBSA]"""
+    quantities = facts.quantities
+    largest = {w.place.region_key: float(largest_loss(quantities, w.place.region_key))
+               for one in classes for w in one.wounds}
+    least = float(quantities.regraft_percent)
+    slope = min((loss / (loss - least) for loss in largest.values() if loss > least), default=1.0)
+    return slope, slope * least * len(largest)
 
 
 def graft_on_ready_bed(course: Course) -> None:
@@ -240,7 +299,7 @@ def open_at_most(course: Course) -> None:
 
 RULES = (
     place_each_wound_once, count_sessions, nothing_without_a_session, session_area, session_blood,
-    session_minutes_rule, skin_balance, donor_regrowth, donor_harvest_count, graft_on_ready_bed,
+    session_minutes_rule, skin_balance, donor_regrowth, donor_harvest_count, skin_for_losses, graft_on_ready_bed,
     cover_excised_bed, rest_between_sessions, position, open_at_most,
 )
 

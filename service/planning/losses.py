@@ -55,9 +55,17 @@ def expected_losses(course: Course) -> dict[str, _RegionLoss]:
 
 def is_regrafted(quantities: PlanningQuantities, loss: _RegionLoss) -> bool:
     """A small loss heals by dressing: below a share of body surface or a share of the graft."""
-    percent = Fraction(quantities.preferences.value("regraft-percent"))
-    fraction = Fraction(quantities.preferences.value("regraft-fraction"))
-    return loss.lost >= percent * quantities.percent_tenths and loss.lost >= fraction * loss.grafted
+    return (loss.lost >= quantities.regraft_percent * quantities.percent_tenths
+            and loss.lost >= quantities.regraft_fraction * loss.grafted)
+
+
+def skin_owed(course: Course, level: GraftMethod) -> float:
+    """Skin to harvest, at a level of expansion, for losses that may come to need a regraft. [tenths of a cm²]"""
+    owed = 0.0
+    for loss in expected_losses(course).values():
+        method = loss.largest_wound.at_level(level) if loss.largest_wound.is_reserved else None
+        owed += 0.0 if method is None else float(loss.lost) * method.harvest_per_area
+    return owed
 
 
 def reserve_for_losses(course: Course, policy: Policy) -> tuple[UnreservedLoss, ...]:

@@ -17,8 +17,8 @@ from service.domain.search_news import SearchNews, SearchStep, SearchWatch
 from service.evidence.library import Evidence
 from service.planning.choose_days import course_slots, days_of_bound, neighbours, spaced
 from service.planning.chosen_days import DaysSolved, decide_lying, solve_days
-from service.planning.course_bound import Root, branch_on_days, least_open, solve_root
-from service.planning.course_classes import merged_sites, merged_wounds, single_wounds
+from service.planning.course_bound import Root, branch, least_open, solve_root
+from service.planning.course_classes import merged_sites, merged_wounds, planned_wounds, single_wounds
 from service.planning.course_model import Choices, Facts
 from service.planning.decisions import unkept_decisions
 from service.planning.losses import reserve_for_losses
@@ -131,7 +131,8 @@ class _Search:
         first = self.case.first_session_day
         self.merged = Facts(quantities, merged_wounds(quantities, self.wounds), merged_sites(quantities), first)
         self.singles = single_wounds(quantities, self.wounds)
-        self.slots = course_slots(self.merged, SEARCH.fine_slots)
+        self.planned = planned_wounds(quantities, self.wounds)
+        self.slots = course_slots(self.merged, SEARCH.single_days, SEARCH.fine_slots)
 
     def run(self, solver: CountingSolver) -> None:
         """Bound, days, plans, better bound; each part as long as there is work left."""
@@ -165,13 +166,13 @@ class _Search:
 
     def _prove(self, solver: CountingSolver) -> None:
         """The bound for the area that the best plan leaves open, made better by branching; then prices."""
-        prover = solver.with_limit(solver.counts.work + SEARCH.work_to_prove)
+        prover = solver.with_limit(solver.counts.work + int(SEARCH.share_to_prove * solver.work_limit))
         try:
             root = self._bound_best(prover)
             if self._open_percent(self.best.plan) > self._unplannable_percent() + _HAIR:
                 self.least_open_percent = least_open(root, prover)
             near = float(self.best.objective_days) * (1 - _HAIR)
-            self.bound = max(root.bound, branch_on_days(root, near, SEARCH.bound_nodes, prover))
+            self.bound = max(root.bound, branch(root, near, SEARCH.bound_nodes, prover))
             self.prices = skin_prices(
                 self.quantities, self.singles, self.wounds, self.best.plan, self._choices(), prover)
         except WorkEnded:
@@ -213,7 +214,8 @@ class _Search:
 
     def _choices(self) -> Choices:
         dearest = max(w.weight for w in self.merged.wounds) * self.case.horizon_day
-        return Choices(open_cost=10 * dearest, margin=SEARCH.margin)
+        return Choices(open_cost=10 * dearest, first_margin=SEARCH.first_margin,
+                       later_margin=SEARCH.later_margin, regraft_level=self.thumb.policy.level)
 
     def _improve(self, found: dict, solver: CountingSolver) -> None:
         """Walk to cheaper days while there are some, at most so many models."""
@@ -236,7 +238,7 @@ class _Search:
     def _play(self, solved: DaysSolved, solver: CountingSolver) -> None:
         """Play the days session by session; the plan counts if it is better and keeps every rule."""
         choices = decide_lying(solved, solver)
-        course = play_days(self.quantities, self.singles, self.wounds, solved.days, choices, self.thumb.policy,
+        course = play_days(self.quantities, self.planned, self.wounds, solved.days, choices, self.thumb.policy,
                            solver)
         if not cover_holds(course):
             return

@@ -97,6 +97,8 @@ class PlanningQuantities:
         self._take = {k: Fraction(evidence.value("take", k)) for k in GraftKind}
         self._colonised = Fraction(evidence.value("take-multiplier", "colonised"))
         self.kept_fraction = 1 - Fraction(evidence.value("handling-loss"))
+        self.regraft_percent = Fraction(preferences.value("regraft-percent"))
+        self.regraft_fraction = Fraction(preferences.value("regraft-fraction"))
         self.plate_hundredths = int(evidence.value("plate-side-mm") ** 2)
         self.percent_tenths = Fraction(case.body_surface_m2) * 1000  # 1 %TBSA in tenths of a cm²
         self.smallest_piece = ceil(Fraction(preferences.value("smallest-piece")) * self.percent_tenths)

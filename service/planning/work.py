@@ -40,12 +40,16 @@ class CountingSolver:
     def solve(self, program: LinearProgram) -> LinearAnswer:
         return self._count(_size(program), lambda: self._solver.solve(program))
 
+    def solve_whole(self, program: LinearProgram, near: float) -> LinearAnswer:
+        return self._count(_size(program), lambda: self._solver.solve_whole(program, near),
+                           SEARCH.whole_iterations)
+
     def keep(self, program: LinearProgram) -> LinearAnswer:
         self._kept_size = _size(program)
         return self._count(self._kept_size, lambda: self._solver.keep(program))
 
     def again(self, lower: np.ndarray, upper: np.ndarray, row_upper: np.ndarray) -> LinearAnswer:
-        return self._count(self._kept_size, lambda: self._solver.again(lower, upper, row_upper))
+        return self._count(self._kept_size // SEARCH.again_share, lambda: self._solver.again(lower, upper, row_upper))
 
     def with_limit(self, work_limit: int) -> CountingSolver:
         """The same solver and counts under another limit."""
@@ -53,14 +57,14 @@ class CountingSolver:
         other.counts = self.counts
         return other
 
-    def _count(self, size: int, ask) -> LinearAnswer:
+    def _count(self, size: int, ask, price: int = 1) -> LinearAnswer:
         """Raises ``WorkEnded`` when the limit is used up."""
         if self.counts.work > self.work_limit:
             raise WorkEnded
         answer = ask()
         self.counts.problems += 1
         self.counts.size += size
-        self.counts.iterations += answer.iterations
+        self.counts.iterations += price * answer.iterations
         return answer
 
 

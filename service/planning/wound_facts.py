@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
 from service.domain.body_region import Position, Region
 from service.domain.burn_wound import BurnWound
 from service.domain.case import GraftingCase
 from service.domain.graft import GraftMethod, SkinClass, thickness_for
-from service.planning.candidates import decided_day, method_at_level, methods_by_expansion
+from service.planning.candidates import candidate_methods, decided_day, method_at_level, methods_by_expansion
 from service.planning.quantities import PlanningQuantities, tenths
 
 
@@ -81,3 +82,20 @@ class WoundFacts:
         if self.place.region is Region.FACE:
             return (True,) if face_first else (False,)
         return (False,) if face_first else (False, True)
+
+    @cached_property
+    def is_reserved(self) -> bool:
+        """Whether what is lost on the wound's region may be too much to heal by dressing, and so needs skin."""
+        takes = [self.quantities.take(m, self.wound) for m in candidate_methods(self.quantities.case, self.wound)]
+        is_never_small = bool(takes) and 1 - max(takes) >= self.quantities.regraft_fraction
+        return is_never_small and largest_loss(self.quantities, self.place.region_key) > self.quantities.regraft_percent
+
+
+def largest_loss(quantities: PlanningQuantities, region_key: str) -> Fraction:
+    """What is lost of a region grafted whole by the method that takes worst. [%TBSA]"""
+    lost = Fraction(0)
+    for wound in quantities.case.wounds:
+        if wound.place.region_key == region_key:
+            takes = [quantities.take(m, wound) for m in candidate_methods(quantities.case, wound)]
+            lost += quantities.percent(tenths(wound.area_cm2)) * (1 - min(takes, default=Fraction(1)))
+    return lost

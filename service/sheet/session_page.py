@@ -39,6 +39,8 @@ class ActRow:
     skin: str
     plates: str
 
+_LINES_AT_USUAL_SIZE, _LETTERS_A_LINE = 30, 100
+
 
 @dataclass(frozen=True)
 class SessionPage:
@@ -59,6 +61,13 @@ class SessionPage:
     choices: tuple[str, ...]
     wound_marks: tuple[Mark, ...]
     donor_marks: tuple[Mark, ...]
+
+    @property
+    def is_long(self) -> bool:
+        """Whether the page would not hold on one sheet of paper at its usual size."""
+        reasons = sum(1 + len(reason) // _LETTERS_A_LINE for reason in self.reasons)
+        lines = len(self.rows) + len(self.totals) + len(self.confirm) + len(self.covers) + reasons
+        return lines > _LINES_AT_USUAL_SIZE
 
 
 def make_session_page(answer: PlanAnswer, session: Session, _: Words) -> SessionPage:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import highspy
@@ -13,10 +14,19 @@ from service.solver.linear_model import LinearProgram
 #: Work limit of one linear problem: some twenty times what the largest of the benchmarks needs.
 ITERATION_LIMIT = 50_000
 _NONE = np.empty(0)
+#: Branches of one problem with whole numbers; what is found by then is the answer.
+NODE_LIMIT = 200
+#: The problems are small: what searches for solutions beside the branching takes longer than it saves.
+_BRANCHING = {
+    "presolve": "on", "mip_max_nodes": NODE_LIMIT, "mip_rel_gap": 0.0, "mip_detect_symmetry": False,
+    "mip_allow_restart": False, "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_rens": False, "mip_heuristic_run_root_reduced_cost": False,
+}
 _STATUS = {
     highspy.HighsModelStatus.kOptimal: SolveStatus.OPTIMAL,
     highspy.HighsModelStatus.kInfeasible: SolveStatus.INFEASIBLE,
     highspy.HighsModelStatus.kIterationLimit: SolveStatus.STOPPED,
+    highspy.HighsModelStatus.kSolutionLimit: SolveStatus.STOPPED,
 }
 
 
@@ -35,6 +45,16 @@ class HighsSolver:
     def solve(self, program: LinearProgram) -> LinearAnswer:
         """Solve a problem from scratch; what is kept warm stays so."""
         return _run(self._beside, program)
+
+    def solve_whole(self, program: LinearProgram, near: float) -> LinearAnswer:
+        """A solution in whole numbers where the problem asks for them, at most ``near`` from the best, if found.
+
+        It has no duals: zeros stand for them, from which nothing better than a true bound follows.
+        """
+        highs = _new_highs()
+        for option, value in {**_BRANCHING, "mip_abs_gap": near}.items():
+            highs.setOptionValue(option, value)
+        return _run(highs, program, _whole_answer)
 
     def keep(self, program: LinearProgram) -> LinearAnswer:
         """Solve a problem and keep it warm for ``again``."""
@@ -64,16 +84,20 @@ def _new_highs() -> highspy.Highs:
     return highs
 
 
-def _run(highs: highspy.Highs, program: LinearProgram) -> LinearAnswer:
+def _run(highs: highspy.Highs, program: LinearProgram,
+         read: Callable[[highspy.Highs], LinearAnswer] | None = None) -> LinearAnswer:
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(program.cost), len(program.row_lower)
     lp.col_cost_, lp.col_lower_, lp.col_upper_ = program.cost, program.lower, program.upper
     lp.row_lower_, lp.row_upper_ = program.row_lower, program.row_upper
     lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    if program.is_whole is not None:
+        kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+        lp.integrality_ = [kinds[int(whole)] for whole in program.is_whole]
     lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = program.starts, program.rows, program.values
     if highs.passModel(lp) is highspy.HighsStatus.kError:
         return LinearAnswer(SolveStatus.FAILED, _NONE, _NONE)
-    return _answer(highs)
+    return (read or _answer)(highs)
 
 
 def _answer(highs: highspy.Highs) -> LinearAnswer:
@@ -85,3 +109,15 @@ def _answer(highs: highspy.Highs) -> LinearAnswer:
     solution = highs.getSolution()
     return LinearAnswer(status, np.array(solution.col_value), np.array(solution.row_dual),
                         highs.getInfo().simplex_iteration_count)
+
+
+def _whole_answer(highs: highspy.Highs) -> LinearAnswer:
+    """Run; the best solution that was found, also when branching stopped at its limit."""
+    ran = highs.run()
+    status = _STATUS.get(highs.getModelStatus(), SolveStatus.FAILED)
+    info = highs.getInfo()
+    is_found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+    if ran is highspy.HighsStatus.kError or status not in (SolveStatus.OPTIMAL, SolveStatus.STOPPED) or not is_found:
+        return LinearAnswer(SolveStatus.FAILED if status is SolveStatus.OPTIMAL else status, _NONE, _NONE)
+    values = np.array(highs.getSolution().col_value)
+    return LinearAnswer(SolveStatus.OPTIMAL, values, np.zeros(highs.getNumRow()), info.simplex_iteration_count)

@@ -10,21 +10,27 @@ class SearchLimits:
     """None of these is clinical: they set how long is searched, never what is allowed.
 
     ``work_a_second``: columns and rows of the problems solved, and iterations at their price, per
-    second of the request; less than half of what one core does, so that the clock does not end
+    second of the request; about half of what one core does, so that the clock does not end
     a search before the work does.
     """
 
     clock_factor: int = 4  # a machine so many times slower still ends by work, and so with the same plan
-    work_a_second: int = 160_000
+    work_a_second: int = 350_000
     work_an_iteration: int = 15  # what an iteration takes, in columns and rows built
-    work_to_prove: int = 120_000  # kept aside for the bound of the plan in hand
+    share_to_prove: float = 0.4  # work beside the other, for the bound of the plan in hand
     share_beside: float = 0.4  # of the work, for models of days beside the best
-    fine_slots: int = 20  # spans as long as the rest; later ones are twice that
+    single_days: int = 20  # days that are slots of their own in the model of the bound
+    fine_slots: int = 10  # spans as long as the rest after them; later ones are twice that
     thresholds: tuple[float, ...] = (0.2, 0.4, 0.5, 0.6, 0.8, 0.999)  # where a part of a session becomes one
-    neighbours: int = 60  # models tried beside the best days
-    plays: int = 3  # days that are played session by session
-    bound_nodes: int = 24  # problems of the branching that makes the bound better
-    margin: float = 0.003  # of each limit, left free for rounding
+    neighbours: int = 40  # models tried beside the best days
+    plays: int = 4  # days that are played session by session
+    bound_nodes: int = 60  # problems of the branching that makes the bound better
+    first_margin: float = 0.0003  # of each limit of the session that is settled, left free for rounding
+    later_margin: float = 0.01  # of each limit of later sessions, whose plates are not whole yet
+    again_share: int = 4  # a problem kept and solved again takes such a part of building one
+    whole_iterations: int = 6  # iterations of a linear problem that one with whole numbers takes as long as
+    near_whole_days: float = 0.015  # how near to the best a session in pieces is searched for. [d on all that is open]
+    likely_percent: float = 0.5  # reduced cost, of the dearest days of an area, up to which a graft is tried
     open_tolerance_percent: float = 0.02  # open area below this is rounding. [%TBSA]
 
 

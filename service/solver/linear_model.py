@@ -25,6 +25,7 @@ class LinearProgram:
     starts: np.ndarray  # where each column begins in ``rows`` and ``values``; one more at the end
     rows: np.ndarray
     values: np.ndarray
+    is_whole: np.ndarray | None = None  # by column: whether only whole numbers count; ``None``: nowhere
 
     @property
     def columns(self) -> np.ndarray:
@@ -36,12 +37,13 @@ class LinearModel:
     """Collects columns, rows and entries in any order, then freezes them."""
 
     def __init__(self) -> None:
-        self._columns: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
+        self._columns: list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
         self._rows: list[tuple[np.ndarray, np.ndarray]] = []
         self._entries: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
         self._column_count = self._row_count = 0
 
-    def columns(self, shape: tuple[int, ...] | int, *, upper, lower=0.0, cost=0.0) -> np.ndarray:
+    def columns(self, shape: tuple[int, ...] | int, *, upper, lower=0.0, cost=0.0,
+                is_whole: bool = False) -> np.ndarray:
         """New columns of a shape; bounds and cost are broadcast to it. Their numbers in that shape.
 
         A column that cannot be other than zero is not made: its number is ``ABSENT``.
@@ -50,7 +52,7 @@ class LinearModel:
         exists = (high > 0) | (low != 0)
         numbers = np.full(shape, ABSENT)
         numbers[exists] = self._column_count + np.arange(int(exists.sum()))
-        self._columns.append((low[exists], high[exists], price[exists]))
+        self._columns.append((low[exists], high[exists], price[exists], np.full(int(exists.sum()), is_whole)))
         self._column_count += int(exists.sum())
         return numbers
 
@@ -63,16 +65,27 @@ class LinearModel:
         return numbers
 
     def put(self, rows, columns, values) -> None:
-        """Add entries; the three are broadcast together. Entries of absent columns and zeros are left out."""
+        """Add entries; the three are broadcast together, and what stands at one place adds up.
+
+        Entries of absent columns and zeros are left out.
+        """
         row, column, value = (a.ravel() for a in np.broadcast_arrays(rows, columns, np.asarray(values, float)))
         kept = (column != ABSENT) & (value != 0)
         self._entries.append((row[kept], column[kept], value[kept]))
 
     def freeze(self) -> LinearProgram:
-        lower, upper, cost = (np.concatenate(parts) for parts in zip(*self._columns, strict=True))
+        lower, upper, cost, is_whole = (np.concatenate(parts) for parts in zip(*self._columns, strict=True))
         row_lower, row_upper = (np.concatenate(parts) for parts in zip(*self._rows, strict=True))
         row, column, value = (np.concatenate(parts) for parts in zip(*self._entries, strict=True))
-        order = np.lexsort((row, column))
-        starts = np.searchsorted(column[order], np.arange(self._column_count + 1))
+        row, column, value = _added_up(row, column, value)
+        starts = np.searchsorted(column, np.arange(self._column_count + 1))
         return LinearProgram(cost, lower, upper, row_lower, row_upper, starts.astype(np.int32),
-                             row[order].astype(np.int32), value[order])
+                             row.astype(np.int32), value, is_whole if is_whole.any() else None)
+
+
+def _added_up(row: np.ndarray, column: np.ndarray, value: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Entries by column, then row; what stands at one place is added up."""
+    order = np.lexsort((row, column))
+    row, column, value = row[order], column[order], value[order]
+    is_first = np.append(True, (np.diff(row) != 0) | (np.diff(column) != 0))
+    return row[is_first], column[is_first], np.add.reduceat(value, np.flatnonzero(is_first))

@@ -40,6 +40,9 @@ class SolverProcess:
     def solve(self, program: LinearProgram) -> LinearAnswer:
         return self._ask("solve", program)
 
+    def solve_whole(self, program: LinearProgram, near: float) -> LinearAnswer:
+        return self._ask("solve_whole", program, near)
+
     def keep(self, program: LinearProgram) -> LinearAnswer:
         return self._ask("keep", program)
 

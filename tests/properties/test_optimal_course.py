@@ -9,9 +9,10 @@ from service.evidence.library import load_evidence
 from service.planning.candidates import LADDER
 from service.planning.choose_days import course_slots
 from service.planning.course import Policy
-from service.planning.course_bound import branch_on_days, solve_root
+from service.planning.course_bound import branch, solve_root
 from service.planning.course_classes import merged_sites, merged_wounds
 from service.planning.course_model import Facts
+from service.planning.losses import reserve_for_losses
 from service.planning.objective import weighted_open_days
 from service.planning.optimise import optimise_course
 from service.planning.quantities import PlanningQuantities
@@ -64,15 +65,16 @@ def test_no_plan_that_leaves_as_little_open_costs_less_than_the_bound(seed):
     facts = Facts(quantities, merged_wounds(quantities, wounds), merged_sites(quantities), case.first_session_day)
     for level in LADDER[::3]:
         for ahead in (False, True):
-            course = play_course(quantities, wounds, Policy(level, excises_ahead=ahead))
+            policy = Policy(level, excises_ahead=ahead)
+            course = play_course(quantities, wounds, policy)
             if not cover_holds(course):
                 continue
-            plan, solver = settle(course, ()), HighsSolver()
+            plan, solver = settle(course, reserve_for_losses(course, policy)), HighsSolver()
             open_percent = float(plan.open_cm2) * 10 / float(quantities.percent_tenths)
-            root = solve_root(facts, course_slots(facts, SEARCH.fine_slots), open_percent, solver)
+            root = solve_root(facts, course_slots(facts, SEARCH.single_days, SEARCH.fine_slots), open_percent, solver)
             cost = float(weighted_open_days(quantities, plan))
             assert root.bound <= cost + 0.05
-            assert root.bound <= branch_on_days(root, cost, 8, solver) <= cost + 0.05
+            assert root.bound <= branch(root, cost, 8, solver) <= cost + 0.05
 
 
 def test_the_same_case_gives_the_same_plan():

@@ -7,8 +7,9 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
+from service.domain.body_region import Position
 from service.planning.choose_days import course_slots
-from service.planning.course_bound import Root, branch_on_days, solve_root
+from service.planning.course_bound import Root, branch, grafts_loaded, solve_root, too_near
 from service.planning.course_classes import merged_sites, merged_wounds
 from service.planning.course_model import Facts
 from service.planning.quantities import PlanningQuantities
@@ -23,7 +24,7 @@ from tests.reference.tiny_cases import tiny_case
 
 SAMPLE = ("synthetic/0", "synthetic/8", "synthetic/41", "synthetic/63", "real/20", "real/140")
 #: Spans of days at the beginning that are as long as the rest; few, so that days can be whole soon.
-FINE_SLOTS = 8
+SINGLE_DAYS, FINE_SLOTS = 0, 8
 NODES = 30
 #: Both solvers keep rows to about 1e-6.
 TOLERANCE = 1e-6
@@ -37,7 +38,8 @@ def root_of(name: str) -> tuple[Root, HighsSolver]:
     wounds = merged_wounds(quantities, tuple(WoundFacts(wound, quantities) for wound in case.wounds))
     facts = Facts(quantities, wounds, merged_sites(quantities), case.first_session_day)
     solver = HighsSolver()
-    return solve_root(facts, course_slots(facts, FINE_SLOTS), float(case.percent_tbsa(plan.open_cm2)), solver), solver
+    return solve_root(facts, course_slots(facts, SINGLE_DAYS, FINE_SLOTS),
+                      float(case.percent_tbsa(plan.open_cm2)), solver), solver
 
 
 def exported(program: LinearProgram, constant: float, whole: np.ndarray) -> MixedInteger:
@@ -60,13 +62,28 @@ def test_the_relaxed_model_has_one_optimum(name):
     assert root.bound == pytest.approx(by_scip.objective, rel=TOLERANCE)
 
 
+def with_lying(problem: MixedInteger, root: Root) -> MixedInteger:
+    """The problem with a choice for each slot: front, back or neither; and no two sides so near that one is lain on."""
+    areas = sum(wound.area for wound in root.course.facts.wounds)
+    chosen = {pose: [problem.yes_or_no() for _ in range(len(root.course.slots))] for pose in Position}
+    for pose, slots in chosen.items():
+        for slot, columns in zip(slots, grafts_loaded(root.course, pose).T, strict=True):
+            problem.row(float("-inf"), 0.0, {int(column): 1.0 for column in columns if column >= 0}, {slot: -areas})
+    one, other = Position
+    for slot, near in zip(chosen[one], too_near(root.course), strict=True):
+        for at in np.flatnonzero(near):
+            problem.row(float("-inf"), 1.0, {slot: 1.0}, {chosen[other][at]: 1.0})
+    return problem
+
+
 @pytest.mark.parametrize("name", SAMPLE)
-def test_branching_on_days_never_goes_above_the_optimum_over_whole_days(name):
+def test_branching_never_goes_above_the_optimum_over_whole_days(name):
     root, solver = root_of(name)
     whole = root.course.held_up_to[root.course.held_up_to >= 0]
-    by_scip = exported(root.program, root.course.constant, whole).solve_with_scip(seconds=20)
+    problem = exported(root.program, root.course.constant, whole)
+    by_scip = with_lying(problem, root).solve_with_scip(seconds=20)
     assert by_scip.objective is not None
-    bound = branch_on_days(root, float("inf"), NODES, solver)
+    bound = branch(root, float("inf"), NODES, solver)
     assert root.bound <= bound <= by_scip.objective * (1 + TOLERANCE)
 
 
