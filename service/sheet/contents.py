@@ -26,8 +26,8 @@ from service.wording.learning_text import word_data, word_learned
 from service.wording.notes_text import sources_in_words, word_variant, word_versions
 from service.wording.places import place_in_words
 from service.wording.plan_difference import PLAN_CHANGED, word_plan_difference
-from service.wording.plan_header import extent_rows, word_outcome
-from service.wording.rounding import TENTH, need_cm2, number_in_words, percent_tbsa, round_need_up
+from service.wording.plan_header import extent_rows, word_age, word_outcome
+from service.wording.rounding import TENTH, need_cm2, percent_tbsa, round_need_up
 
 
 @dataclass(frozen=True)
@@ -146,7 +146,7 @@ def _figures(answer: PlanAnswer, _: Words) -> list[tuple[str, str]]:
         (_("Sessions"), " ".join((
             str(len(plan.settled.firm_sessions)), *(["+", str(possible), _("possible")] if possible else [])))),
         (_("Skin to take, whole course"), _area(case, taken)),
-        (_("Age"), " ".join((number_in_words(case.age_years, TENTH), _("years")))),
+        (_("Age"), word_age(case.age_years, _)),
         (_("Body surface"), f"{case.body_surface_m2:.2f} m²"),
     ]
     last = max((c for c in plan.closures if c.day is not None), key=lambda c: c.day, default=None)

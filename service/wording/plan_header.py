@@ -25,6 +25,8 @@ from service.wording.text_table import Column, heading, paragraph, table
 TITLE = "GRAFT PLAN: draft proposal for review by a clinician"
 HUNDREDTH = Decimal("0.01")
 TENTH = Decimal("0.1")
+#: An age below is told in completed months. [years]
+_YEARS_FROM = 2
 _DEPTH_ORDER = {None: 0} | {depth: number for number, depth in enumerate(Depth, start=1)}
 
 
@@ -56,7 +58,7 @@ def _basis(case: GraftingCase) -> list[str]:
     return [
         f"As of {date_in_words(as_of.date())} {as_of:%H:%M} ({case.request.time_zone}), "
         f"day {-case.injury_day} after the injury of {date_in_words(injury)}.",
-        f"Age {number_in_words(case.age_years, TENTH)} years ({case.age_band.replace('-', ' ')}). "
+        f"Age {word_age(case.age_years)} ({case.age_band.replace('-', ' ')}). "
         f"Body surface {number_in_words(case.body_surface_m2, HUNDREDTH)} m² "
         f"({case.body_surface_formula.replace('-', ' ').title()}).",
         *_converted(case.record.patient),
@@ -64,6 +66,13 @@ def _basis(case: GraftingCase) -> list[str]:
         f"to be grafted {percent_tbsa(case.graftable_percent_tbsa)}. "
         f"Weights favour {weights[case.weight_set]}.",
     ]
+
+
+def word_age(age_years: Decimal, _: Words = ENGLISH) -> str:
+    """``41.7 years``, and ``8 months`` below two years, as a paediatrician says it. [years]"""
+    if age_years < _YEARS_FROM:
+        return _.ngettext("{num} month", "{num} months", int(age_years * 12))
+    return _("{age} years", age=number_in_words(age_years, TENTH))
 
 
 def _converted(patient: Patient) -> list[str]:

@@ -15,6 +15,8 @@ from service.planning.rule_of_thumb import plan_by_rule_of_thumb
 from service.preferences.library import load_preferences
 from service.wording.catalogue import NOT_STATED
 from service.wording.events import event_description, event_title
+from service.wording.languages import Words, languages
+from service.wording.plan_header import word_age
 from service.wording.plan_text import write_data_required_text, write_plan_text
 from service.wording.text_table import WIDTH, Column, table
 from tests.random_cases import random_case
@@ -226,3 +228,10 @@ def test_cover_in_stock_is_reserved_and_not_ordered_in_the_calendar():
     calendar = section(write_plan_text(hand_made_answer()), "Ward calendar")
     assert "Reserve cover" in calendar
     assert "Order cover" not in calendar
+
+
+@pytest.mark.parametrize("years, code, said", [
+    ("41.68", "en", "41.7 years"), ("2", "en", "2.0 years"), ("1.99", "en", "23 months"), ("0.1", "en", "1 month"),
+    ("0.7", "de", "8 Monate"), ("0.1", "de", "1 Monat"), ("3.1", "de", "3.1 Jahre")])
+def test_an_age_below_two_years_is_told_in_completed_months(years, code, said):
+    assert word_age(Decimal(years), Words(languages()[code])) == said
