@@ -24,8 +24,8 @@ WEIGHT, THEATRE_DAYS = "weight", "theatre-days"
 NUMBERS = (
     ("cover-stock", N_("Temporary cover in stock"), "cm²"),
     ("transfusion-units", N_("Red-cell units available"), ""),
-    ("session-area-limit", N_("Most area in a session"), "%TBSA"),
-    ("session-minutes-limit", N_("Most minutes in a session"), "min"))
+    ("session-area-limit", N_("Largest area in a session"), "%TBSA"),
+    ("session-minutes-limit", N_("Longest surgery in a session"), "min"))
 NOTHING = "–"
 
 
