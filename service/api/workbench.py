@@ -31,7 +31,15 @@ from service.fhir.write_done_session import write_done_session
 from service.settings import Settings
 from service.sheet.done_form import DoneFault, read_done_form, word_done_fault
 from service.sheet.inputs import present_inputs
-from service.sheet.render import STATIC, read_style, write_list_pdf, write_sheet_html, write_sheet_pdf, write_workbench
+from service.sheet.render import (
+    STATIC,
+    read_style,
+    sheet_style,
+    write_list_pdf,
+    write_sheet_html,
+    write_sheet_pdf,
+    write_workbench,
+)
 from service.sheet.workbench_page import ReadPart, WorkbenchPage, make_result, present_progress
 from service.storage.audit_entry import Asked
 from service.wiring import Parts, PlanReply, answer_plan_request, answer_read_request, examine_before_plan
@@ -87,7 +95,7 @@ async def home(request: Request) -> Response:
 
 @router.get("/workbench/style.css")
 async def style() -> Response:
-    return Response(read_style("sheet.css") + read_style("workbench.css"), media_type="text/css",
+    return Response(sheet_style() + read_style("workbench.css"), media_type="text/css",
                     headers={"Cache-Control": "max-age=3600"})
 
 

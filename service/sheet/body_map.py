@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from itertools import pairwise
+from urllib.parse import quote
 from xml.sax.saxutils import escape
 
 from service.domain.body_region import Place, Surface
@@ -35,10 +37,9 @@ class Fill(StrEnum):
     RESERVE = "reserve"
 
 
-#: Ink and paper of each pattern; contrast holds in grey too.
+#: Ink and paper of each pattern; a sheet is one colour; contrast holds in grey too.
 _WOUND, _WOUND_PALE, _DONOR, _DONOR_PALE = "#8c4a2f", "#f7e3d8", "#1f4e79", "#dbe7f3"
 _PATTERNS = {
-    Fill.SHEET: (6, f'<rect width="6" height="6" fill="{_WOUND}"/>'),
     Fill.MESHED: (
         5, f'<rect width="5" height="5" fill="{_WOUND_PALE}"/><path d="M0 0L5 5M5 0L0 5" stroke="{_WOUND}"/>'),
     Fill.ISLAND: (
@@ -91,20 +92,32 @@ def draw_body_map(
         f'<title id="{key}-title">{escape(title)}</title><desc id="{key}-words">{escape(words)}</desc>',
         _patterns(key, {mark.fill for mark in marks}),
         *_captions(views, sides),
-        _draw_empty(polygon for place, polygon in moved.items() if place not in by_place),
-        *(_draw_mark(key, mark, moved[mark.place]) for mark in marks),
+        _draw_filled("#fff", (polygon for place, polygon in moved.items() if place not in by_place)),
+        *(_draw_filled(_ink(key, fill), (moved[mark.place] for mark in marks if mark.fill is fill))
+          for fill in dict.fromkeys(mark.fill for mark in marks)),
         f"<g {_LABELS} {_RIM} aria-hidden=\"true\">{labels}</g><g {_LABELS}>{labels}</g></svg>",
     ]
     return "".join(parts)
 
 
-def draw_swatch(key: str, fill: Fill) -> str:
-    """A small field with one pattern, for the legend; its words stand beside it."""
+def swatch_style() -> str:
+    """Style rules for the legend, one for each pattern, on paper too; the words of a pattern stand beside it."""
+    return "".join(
+        f'.swatch-{fill} {{ background: url("data:image/svg+xml,{quote(_draw_swatch(fill))}") 0 0/100% 100%; '
+        "print-color-adjust: exact }\n" for fill in Fill)
+
+
+def _draw_swatch(fill: Fill) -> str:
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="swatch" viewBox="0 0 18 10" aria-hidden="true">'
-        f'{_patterns(key, {fill})}<rect x=".5" y=".5" width="17" height="9" fill="url(#{key}-{fill})" '
-        'stroke="#333" stroke-width=".7"/></svg>'
+        '<svg xmlns="http://www.w3.org/2000/svg" width="18" height="10" viewBox="0 0 18 10">'
+        f'{_patterns("of", {fill})}<rect x=".5" y=".5" width="17" height="9" fill="{_ink("of", fill)}" stroke="#333" '
+        'stroke-width=".7"/></svg>'
     )
+
+
+def _ink(key: str, fill: Fill) -> str:
+    """A pattern, or the one colour that needs none: tiles of it would show their seams on paper."""
+    return f"url(#{key}-{fill})" if fill in _PATTERNS else _WOUND
 
 
 def _patterns(key: str, fills: Iterable[Fill]) -> str:
@@ -131,16 +144,22 @@ def _move(place: Place, polygon: Polygon) -> Polygon:
 
 
 def _path(polygon: Polygon) -> str:
-    return "M" + " ".join(f"{x:.0f},{y:.0f}" if x == int(x) else f"{x:.1f},{y:.1f}" for x, y in polygon) + "Z"
+    """Closed, in steps from point to point, which are short to write; tenths, without a rounding that adds up."""
+    tenths = [(round(x * 10), round(y * 10)) for x, y in polygon]
+    (left, top), *steps = [tenths[0], *((x - was_x, y - was_y) for (was_x, was_y), (x, y) in pairwise(tenths))]
+    drawn = f"M{_tenths(left)} {_tenths(top)}l{' '.join(f'{_tenths(x)} {_tenths(y)}' for x, y in steps)}z"
+    return drawn.replace(" -", "-")  # a sign sets numbers apart too
 
 
-def _draw_empty(polygons: Iterable[Polygon]) -> str:
-    """Everything that nothing is done to, as one path."""
-    return f'<path d="{"".join(map(_path, polygons))}" fill="#fff" {_LINE}/>'
+def _tenths(number: int) -> str:
+    """``45`` as ``4.5``, ``40`` as ``4``, ``-4`` as ``-.4``."""
+    sign, (whole, tenth) = "-" if number < 0 else "", divmod(abs(number), 10)
+    return f"{sign}{whole or ''}.{tenth}" if tenth else f"{sign}{whole}"
 
 
-def _draw_mark(key: str, mark: Mark, polygon: Polygon) -> str:
-    return f'<path d="{_path(polygon)}" fill="url(#{key}-{mark.fill})" {_LINE}/>'
+def _draw_filled(ink: str, polygons: Iterable[Polygon]) -> str:
+    """All places that are filled alike, as one path."""
+    return f'<path d="{"".join(map(_path, polygons))}" fill="{ink}" {_LINE}/>'
 
 
 def _draw_label(mark: Mark, polygon: Polygon) -> str:
@@ -149,5 +168,5 @@ def _draw_label(mark: Mark, polygon: Polygon) -> str:
     lines = _LABEL_LINE.findall(mark.label) or [mark.label]
     top = y + 2.4 - (len(lines) - 1) * _LABEL_STEP / 2
     return "".join(
-        f'<text x="{x:.0f}" y="{top + number * _LABEL_STEP:.1f}">{escape(line)}</text>'
+        f'<text x="{x:.0f}" y="{round(top + number * _LABEL_STEP, 1):g}">{escape(line)}</text>'
         for number, line in enumerate(lines))

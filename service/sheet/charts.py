@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 from io import StringIO
 from typing import TYPE_CHECKING
+
+from service.sheet.compact_svg import compact_svg
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
 _INK, _WOUND, _DONOR = "#222", "#8c4a2f", "#1f4e79"
 _STYLE = {
     "svg.fonttype": "none",  # text stays text: searchable, and read aloud
-    "font.family": "sans-serif", "font.size": 7, "hatch.linewidth": 0.6, "axes.linewidth": 0.5,
+    "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans"], "font.size": 7,
+    "hatch.linewidth": 0.6, "axes.linewidth": 0.5,
     "path.simplify": False,
 }
 #: Share of the width before the days: enough for the longest title of a row.
@@ -104,7 +106,7 @@ def draw_reserve(axis: DayAxis, rows: Sequence[ReserveRow], *, title: str) -> Ch
             _draw_site(axes, axis, height, row, size)
         for day, words in row.taken:
             axes.text(day + 0.15, height + 0.02, words, fontsize=5.5, va="center", color=_INK, fontweight="bold",
-                      bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.85})
+                      bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4})
     return _finish(figure, title)
 
 
@@ -150,11 +152,5 @@ def _finish(figure: Figure, title: str) -> Chart:
         figure.savefig(written, format="svg", metadata={"Date": None, "Creator": None, "Title": title})
     text = written.getvalue()
     opening = f'<svg class="chart" role="img" aria-label="{escape(title, quote=True)}" '
-    drawn = _without_idle_ids(text[text.index("<svg"):]).replace("<svg ", opening, 1)
+    drawn = compact_svg(text[text.index("<svg"):]).replace("<svg ", opening, 1)
     return Chart(drawn, figure.get_figheight() / figure.get_figwidth())
-
-
-def _without_idle_ids(svg: str) -> str:
-    """Ids that nothing refers to would stand twice in a page with two charts."""
-    used = set(re.findall(r'(?:url\(#|href="#)([^)"]+)', svg))
-    return re.sub(r' id="([^"]+)"', lambda found: found[0] if found[1] in used else "", svg)

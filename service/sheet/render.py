@@ -10,7 +10,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from service.domain.answer import PlanAnswer
 from service.domain.dressing import EventKind
 from service.sheet.basis import Basis, make_basis
-from service.sheet.body_map import Fill, draw_swatch
+from service.sheet.body_map import Fill, swatch_style
 from service.sheet.contents import make_plan_sheet
 from service.sheet.done_form import act_words
 from service.sheet.drawn_words import outline_joined_letters
@@ -52,7 +52,7 @@ def write_sheet_html(answer: PlanAnswer, plan_sha256: str, language: Language) -
     _ = Words(language)
     return _environment(language).get_template("sheet.html").render(
         sheet=make_plan_sheet(answer, plan_sha256, _), language=language, style_link="",
-        style=read_style(), fill_words=_fill_words(_), swatch=_swatch,
+        style=sheet_style(), fill_words=_fill_words(_),
         acts=[(EventKind.EXCISE_WOUND, _("Excise")), (EventKind.HARVEST_SKIN, _("Take skin")),
               (EventKind.PLACE_GRAFT, _("Graft"))])
 
@@ -70,7 +70,7 @@ def write_pdf(html: str, basis: Basis, language: Language, paper: str = "A4") ->
 
     Raises ``ValueError`` for a paper that is not in ``PAPERS``.
     """
-    from weasyprint import CSS, HTML  # slow to load, and only a PDF needs it
+    from weasyprint import CSS, HTML, URLFetcher  # slow to load, and only a PDF needs it
 
     if paper not in PAPERS:
         raise ValueError(f"paper is one of {', '.join(PAPERS)}")
@@ -82,7 +82,8 @@ def write_pdf(html: str, basis: Basis, language: Language, paper: str = "A4") ->
     page = CSS(string=(
         f'@page {{ size: {paper}; margin: 8mm 10mm 11mm; font: 6.5pt "DejaVu Sans", sans-serif; '
         f'@bottom-left {{ content: "{foot}" }} @bottom-right {{ content: counter(page) " / " counter(pages) }} }}'))
-    return HTML(string=outline_joined_letters(html), url_fetcher=_refuse).write_pdf(stylesheets=[page])
+    complete = URLFetcher(allowed_protocols=("data",), allow_redirects=False)  # what a sheet holds itself, nothing else
+    return HTML(string=outline_joined_letters(html), url_fetcher=complete).write_pdf(stylesheets=[page])
 
 
 def write_sheet_pdf(answer: PlanAnswer, plan_sha256: str, language: Language, paper: str = "A4") -> bytes:
@@ -110,8 +111,9 @@ def write_course_svg(answer: PlanAnswer, plan_sha256: str, language: Language) -
         charts=[chart for chart in (sheet.timeline, sheet.reserve) if chart])
 
 
-def _refuse(url: str, *_args: object, **_named: object) -> dict:
-    raise ValueError("a sheet is complete: nothing is fetched")
+def sheet_style() -> str:
+    """The style of a page with maps: that of every page, and the patterns of the legend."""
+    return read_style() + swatch_style()
 
 
 @lru_cache
@@ -131,17 +133,12 @@ def write_workbench(page: WorkbenchPage, language: Language, *, root: str, **tol
     _ = Words(language)
     return _environment(language).get_template("workbench.html").render(
         page=page, language=language, root=root, query=_query(language), cautions=[_(line) for line in CAUTIONS],
-        style_link=f"{root}/workbench/style.css", act_words=act_words(_), fill_words=_fill_words(_),
-        swatch=_swatch, **told)
+        style_link=f"{root}/workbench/style.css", act_words=act_words(_), fill_words=_fill_words(_), **told)
 
 
 def _query(language: Language) -> str:
     """What an address needs to keep the language."""
     return "" if language.code == SOURCE_LANGUAGE else f"?language={language.code}"
-
-
-def _swatch(key: str, fill: str) -> str:
-    return draw_swatch(key, Fill(fill))
 
 
 def _fill_words(_: Words) -> dict[Fill, str]:

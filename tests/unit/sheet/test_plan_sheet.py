@@ -94,7 +94,7 @@ def test_ids_are_unique_and_every_drawing_has_words(name):
     ids = re.findall(r' id="([^"]+)"', html)
     assert len(ids) == len(set(ids))
     assert html.count('role="img"') == html.count('class="body-map"') + html.count('class="chart"')
-    assert html.count("aria-hidden") == html.count('class="swatch"') + html.count('class="body-map"')
+    assert html.count("aria-hidden") == html.count('class="body-map"')
 
 
 @pytest.mark.parametrize("name", ["infant-20-percent", "adult-60-percent-first-plan"])
