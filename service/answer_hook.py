@@ -5,7 +5,7 @@ The record of a call takes the same path as any plan request.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -111,20 +111,38 @@ def answer_patient_view(call: HookCall) -> list[dict]:
     ServiceFault
         No plan passed verification.
     """
-    entries = gather_record(call)
+    return answer_from_record(call, _tell_situation)
+
+
+def answer_from_record(call: HookCall, tell: Callable[[HookCall, PlanReply, list[dict]], list[dict]]) -> list[dict]:
+    """What ``tell`` makes of the call, of the plan of its record and of the record's entries.
+
+    Nothing where no burn is being treated; what is wrong with the record, or with what was sent beside it, is one card.
+
+    Raises
+    ------
+    InvalidCase
+        412 with everything that is missing, from the call or from the record.
+    ServiceFault
+        No plan passed verification.
+    """
+    entries = _gather_record(call)
     if entries is None:
         return []
     try:
-        reply = plan_from_record(call, entries)
+        return tell(call, _plan_from_record(call, entries), entries)
     except InvalidCase as wrong:
-        require_present(wrong)
-        return tell_wrong(call, wrong.faults, entries)
+        _require_present(wrong)
+        return _tell_wrong(call, wrong.faults, entries)
+
+
+def _tell_situation(call: HookCall, reply: PlanReply, entries: list[dict]) -> list[dict]:
     if reply.answer is None or reply.answer.plan.outcome is PlanOutcome.NO_PLAN:
         return _tell_no_plan(call, reply, entries)
     return _tell_due(call, reply, entries)
 
 
-def gather_record(call: HookCall) -> list[dict] | None:
+def _gather_record(call: HookCall) -> list[dict] | None:
     """The resources of the record as entries; ``None`` when there is no burn that is being treated.
 
     Raises ``InvalidCase`` (412) with every part of the prefetch that cannot be had.
@@ -149,7 +167,7 @@ def _resources_of(entries: list[dict]) -> list[dict]:
     return [one if isinstance(one := entry["resource"], dict) else {} for entry in entries]
 
 
-def plan_from_record(call: HookCall, entries: list[dict]) -> PlanReply:
+def _plan_from_record(call: HookCall, entries: list[dict]) -> PlanReply:
     """A first verified plan within the budget of a call.
 
     Raises ``InvalidCase``: 412 when the record lacks something, else what is wrong with it.
@@ -165,7 +183,7 @@ def plan_from_record(call: HookCall, entries: list[dict]) -> PlanReply:
     return reply
 
 
-def require_present(wrong: InvalidCase) -> None:
+def _require_present(wrong: InvalidCase) -> None:
     """What is missing ends a call; what is wrong becomes a card. Raises ``InvalidCase``."""
     if any(fault.error_id == "record-incomplete" for fault in wrong.faults):
         raise wrong
@@ -211,7 +229,7 @@ def _tell_no_plan(call: HookCall, reply: PlanReply, entries: list[dict]) -> list
     return _tell_reasons(call, [code], reasons, data_day(reply, entries))
 
 
-def tell_wrong(call: HookCall, faults: tuple[Fault, ...], entries: list[dict]) -> list[dict]:
+def _tell_wrong(call: HookCall, faults: tuple[Fault, ...], entries: list[dict]) -> list[dict]:
     """One warning card with all that is wrong, by kind of resource: places in a prefetch mean nothing to a reader."""
     types = [str(one.get("resourceType", "entry")) for one in _resources_of(entries)]
     reasons = list(dict.fromkeys(word_in_record(fault, types) for fault in faults))

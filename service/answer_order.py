@@ -5,20 +5,12 @@ Unlike what is due, this is told at every signing: an order is an act.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from zoneinfo import ZoneInfo
 
-from service.answer_hook import (
-    HookCall,
-    answer_patient_view,
-    data_day,
-    gather_record,
-    plan_from_record,
-    require_present,
-    tell_wrong,
-)
-from service.domain.errors import InvalidCase
+from service.answer_hook import HookCall, answer_from_record, answer_patient_view, data_day
 from service.domain.order import OrderFault
 from service.domain.situation import DueItem, Situation
 from service.fhir.codes import load_code_map
@@ -26,11 +18,12 @@ from service.fhir.hook_services import GRAFT_ORDER, GRAFT_PLAN, HookService
 from service.fhir.order_map import load_order_map
 from service.fhir.read_context import ReadContext
 from service.fhir.read_log import ReadLog
-from service.fhir.read_orders import find_mapped, read_orders, require_subject
+from service.fhir.read_orders import MappedOrder, find_mapped, read_orders, require_subject
 from service.fhir.references import ReferenceIndex
 from service.fhir.write_cards import CRITICAL, WARNING, CardWords, write_card
 from service.planning.order_check import check_orders
 from service.settings import NO_ORDER_MAP, Settings
+from service.wiring import PlanReply
 from service.wording.order_text import word_order_detail, word_order_summary
 
 AnswerHook = Callable[[HookCall], list[dict]]
@@ -55,19 +48,16 @@ def answer_order_sign(call: HookCall) -> list[dict]:
         No plan passed verification.
     """
     mapped = find_mapped(call.request.draft_orders, load_order_map(call.parts.settings.order_map))
-    entries = gather_record(call) if mapped else None
-    if entries is None:
+    return answer_from_record(call, partial(_tell_orders, mapped)) if mapped else []
+
+
+def _tell_orders(mapped: Sequence[MappedOrder], call: HookCall, reply: PlanReply, entries: list[dict]) -> list[dict]:
+    """Raises ``InvalidCase`` when an order is of another patient or cannot be read."""
+    require_subject(mapped, call.request.patient_id)
+    if reply.answer is None:
         return []
-    try:
-        require_subject(mapped, call.request.patient_id)
-        reply = plan_from_record(call, entries)
-        if reply.answer is None:
-            return []
-        case = reply.answer.case
-        orders = read_orders(mapped, case, _context_of(call, case.request.as_of, case.request.time_zone))
-    except InvalidCase as wrong:
-        require_present(wrong)
-        return tell_wrong(call, wrong.faults, entries)
+    case = reply.answer.case
+    orders = read_orders(mapped, case, _context_of(call, case.request.as_of, case.request.time_zone))
     evidence = call.parts.evidence
     problems = check_orders(case, orders, evidence, call.parts.preferences.with_overrides(case.request.preferences))
     if not problems:
