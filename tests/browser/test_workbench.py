@@ -169,19 +169,20 @@ def test_what_cannot_be_read_is_named_and_not_repeated(page, address, field, ent
 
 def test_numbers_noted_stay_when_one_of_them_cannot_be_read(page, address):
     plan_sample(page, address)
-    fields = page.locator("section:has(#done) tbody tr input[inputmode=decimal]")
-    fields.nth(0).fill("1000")
-    fields.nth(1).fill("1,869")
-    page.locator('button[name="then"][value="plan"]').click()
-    page.wait_for_selector("#problem")
-    assert "without a mark between thousands, such as 1869" in page.locator("#problem").inner_text()
-    assert [fields.nth(0).input_value(), fields.nth(1).input_value()] == ["1000", "1,869"]
-    fields.nth(1).fill("1869")
-    page.locator('button[name="then"][value="plan"]').click()
-    page.wait_for_selector("#problem :text('larger than left-lower-leg-back')")
-    assert fields.nth(1).input_value() == "1869"
-    fields.nth(1).fill("700")
-    page.locator('button[name="then"][value="plan"]').click()
+    excised = page.locator("section:has(#done) tbody tr:has-text('Excise') input").first
+    taken = page.locator("section:has(#done) tbody tr:has-text('Take skin') input").first
+    again = page.locator('button[name="then"][value="plan"]')
+    excised.fill("100")
+    taken.fill("1,869")
+    again.click()
+    page.wait_for_selector("#problem :text('without a mark between thousands, such as 1869')")
+    assert [excised.input_value(), taken.input_value()] == ["100", "1,869"]
+    taken.fill("9999")
+    again.click()
+    page.wait_for_selector("#problem :text('The area is larger than')")
+    assert taken.input_value() == "9999"
+    taken.fill("90")
+    again.click()
     page.wait_for_selector("#problem", state="detached")
     assert page.locator("#plan").is_visible()
 
