@@ -17,7 +17,8 @@ class DueItem:
 
     ``names`` hold no date of the plan: the same thing put off is the same thing. ``amount_cm2``
     is set where a changed size is news. ``event`` is what a Task would ask for; ``session`` is
-    set for a theatre session, ``finding`` for what is grave.
+    set for a theatre session, ``finding`` for what is grave. ``round_name`` is set for a routine
+    round of the ward, which is told once: a place that joins it later is no news.
     """
 
     names: frozenset[str]
@@ -25,6 +26,7 @@ class DueItem:
     session: Session | None = None
     finding: Finding | None = None
     amount_cm2: Decimal | None = None
+    round_name: str | None = None
     treated_cm2: Decimal | None = None  # what was last placed or harvested there, as recorded
 
     @property
@@ -41,6 +43,8 @@ class DueItem:
         change_share : Decimal
             Relative change of an amount from which it is news. [-]
         """
+        if self.round_name is not None and self.round_name in shown:
+            return False
         if not self.names <= shown.keys():
             return True
         if self.amount_cm2 is None:
@@ -61,4 +65,5 @@ class Situation:
     @property
     def amounts_cm2(self) -> dict[str, Decimal | None]:
         """Amount by name: what a reader of all of it has been shown."""
-        return {name: item.amount_cm2 for item in self.items for name in item.names}
+        rounds = {item.round_name: None for item in self.items if item.round_name is not None}
+        return rounds | {name: item.amount_cm2 for item in self.items for name in item.names}

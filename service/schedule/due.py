@@ -20,6 +20,7 @@ from service.domain.dressing import CareEvent, EventKind
 from service.domain.finding import Finding, Severity
 from service.domain.session import Session
 from service.domain.situation import DueItem, Situation
+from service.schedule.rounds import WARD_ROUND
 from service.wording.places import place_in_words
 
 #: A session is announced on the day before it, when it is prepared.
@@ -148,7 +149,14 @@ def _event_item(event: CareEvent, deeds: _Deeds) -> DueItem:
     treated = [done[place][1] for place in places if place in done]
     return DueItem(
         frozenset(f"{event.kind} {subject}{_since(done, subject)}{urgency}" for subject in subjects),
-        event=event, treated_cm2=sum(treated) if treated and len(treated) == len(places) else None)
+        event=event, round_name=_routine_round(event),
+        treated_cm2=sum(treated) if treated and len(treated) == len(places) else None)
+
+
+def _routine_round(event: CareEvent) -> str | None:
+    """The name of a round of the ward on its day, unless it is urgent."""
+    is_routine_round = event.priority == "routine" and event.subject_key.startswith(WARD_ROUND)
+    return f"round {event.kind} {event.subject_key}" if is_routine_round else None
 
 
 def _since(done: dict[str, tuple[date, Decimal]], place: str) -> str:

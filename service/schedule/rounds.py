@@ -26,6 +26,8 @@ _THEATRE_ACTS = frozenset({
     EventKind.PLACE_COVER, EventKind.APPLY_SPLINT,
 })
 #: Their results are recorded for what they name, so they keep its name when their day moves.
+#: How the subject key of a round of the ward begins; its date follows.
+WARD_ROUND = "ward:"
 _NAMED_BY_FIRST = frozenset({EventKind.INSPECT_GRAFT, EventKind.CHECK_DONOR_HEALING})
 _ALONE = frozenset({EventKind.ORDER_COVER, EventKind.CONFIRM_PRECONDITION, EventKind.REVIEW_PLAN})
 _AREAS = ("excised-area", "harvest-area", "graft-area", "cover-area")
@@ -75,8 +77,8 @@ def _join(same: list[CareEvent], case: GraftingCase) -> CareEvent:
     series = f"ward:{first.kind}"
     if first.kind in _NAMED_BY_FIRST:
         return replace(joined, series=series)
-    where = "theatre" if first.is_done_in_theatre else "ward"
-    return replace(joined, subject_key=f"{where}:{case.date_of(first.day).isoformat()}", ordinal=1, series=series)
+    where = "theatre:" if first.is_done_in_theatre else WARD_ROUND
+    return replace(joined, subject_key=f"{where}{case.date_of(first.day).isoformat()}", ordinal=1, series=series)
 
 
 def _sum_by_name(same: list[CareEvent]) -> tuple[Quantity, ...]:

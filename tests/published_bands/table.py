@@ -27,10 +27,11 @@ tuned to meet a band. `.venv/bin/python -m tests.published_bands.table` writes t
 """
 FACTS = """
 Facts that plans show without being told stand in `tests/reference/test_published_facts.py`, each with its source: the
-single-harvest limit, at 1:1 and wider; sheet and narrow mesh up to 45 %TBSA and islands where skin does not suffice,
-by default; no near-total burn closed in a few sessions, by default too. About 20 %TBSA in an island session, and
-44 %TBSA in two to three of them, show where blood is spared, and not by default. The limit of 20 %TBSA for a session
-is a preference; that islands fill it, and in how many sessions, is not.
+single-harvest limit, at 1:1 and wider; sheet and narrow mesh for four fifths and more of what is grafted up to
+45 %TBSA, and islands where skin does not suffice, by default; no near-total burn closed in a few sessions, by default
+too. About 20 %TBSA in an island session (17 where skin allows meshes beside them), and two to three of them, show where
+blood is spared, and not by default; together they cover 20 to 67 %TBSA, for meshes share the sessions. The limit of
+20 %TBSA for a session is a preference; that islands fill it, and in how many sessions, is not.
 """
 
 
