@@ -8,6 +8,7 @@ hand, so that the answer is never worse than it.
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from decimal import ROUND_FLOOR, Decimal
 
@@ -154,6 +155,7 @@ class _Search:
             pass
         self._tell(SearchStep.PROOF)
         self._prove(solver)
+        self._price(solver)
         self._tell(SearchStep.PROOF)
 
     # -- bounds
@@ -165,18 +167,22 @@ class _Search:
         return root
 
     def _prove(self, solver: CountingSolver) -> None:
-        """The bound for the area that the best plan leaves open, made better by branching; then prices."""
-        prover = solver.with_limit(solver.counts.work + int(SEARCH.share_to_prove * solver.work_limit))
+        """The bound for the area that the best plan leaves open, made better by branching."""
+        prover = _with_more_work(solver, SEARCH.share_to_prove)
         try:
             root = self._bound_best(prover)
             if self._open_percent(self.best.plan) > self._unplannable_percent() + _HAIR:
                 self.least_open_percent = least_open(root, prover)
             near = float(self.best.objective_days) * (1 - _HAIR)
             self.bound = max(root.bound, branch(root, near, SEARCH.bound_nodes, prover))
-            self.prices = skin_prices(
-                self.quantities, self.singles, self.wounds, self.best.plan, self._choices(), prover)
         except WorkEnded:
             pass
+
+    def _price(self, solver: CountingSolver) -> None:
+        """What more skin would be worth; nothing where the work does not suffice to say it."""
+        with suppress(WorkEnded):
+            self.prices = skin_prices(self.quantities, self.singles, self.wounds, self.best.plan, self._choices(),
+                                      _with_more_work(solver, SEARCH.share_to_price))
 
     def _open_percent(self, plan: SettledPlan) -> float:
         return tenths(plan.open_cm2) / float(self.quantities.percent_tenths)
@@ -291,3 +297,8 @@ class _Search:
             self.best.plan, self.best.objective_days, self._bound_days(), self._gap(), self._outcome(),
             self.thumb.objective_days, self.thumb.plan.open_cm2, self.end, self.work,
             self.prices)
+
+
+def _with_more_work(solver: CountingSolver, share: float) -> CountingSolver:
+    """The solver with so much more work allowed than is done, as a share of the whole."""
+    return solver.with_limit(solver.counts.work + int(share * solver.work_limit))

@@ -19,6 +19,8 @@ class SearchLimits:
     work_an_iteration: int = 15  # what an iteration takes, in columns and rows built
     share_to_prove: float = 0.4  # work beside the other, for the bound of the plan in hand
     share_beside: float = 0.4  # of the work, for models of days beside the best
+    share_to_price: float = 0.15  # and for the prices of skin
+    priced: int = 4  # sites and sessions for which more skin is priced
     single_days: int = 20  # days that are slots of their own in the model of the bound
     fine_slots: int = 10  # spans as long as the rest after them; later ones are twice that
     thresholds: tuple[float, ...] = (0.2, 0.4, 0.5, 0.6, 0.8, 0.999)  # where a part of a session becomes one
