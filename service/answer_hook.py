@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import cached_property
+from functools import cached_property, partial
 from zoneinfo import ZoneInfo
 
 from service.domain.dressing import CareEvent
@@ -101,6 +101,10 @@ class HookCall:
         return [card] if self.parts.storage.shown_cards.add(shown, told) else []
 
 
+#: Makes cards of a call, of what makes the plan of its record, and of the record's entries.
+Tell = Callable[[HookCall, Callable[[], PlanReply], list[dict]], list[dict]]
+
+
 def answer_patient_view(call: HookCall) -> list[dict]:
     """At most one card: the most decisive of what is due and has not been told.
 
@@ -114,8 +118,8 @@ def answer_patient_view(call: HookCall) -> list[dict]:
     return answer_from_record(call, _tell_situation)
 
 
-def answer_from_record(call: HookCall, tell: Callable[[HookCall, PlanReply, list[dict]], list[dict]]) -> list[dict]:
-    """What ``tell`` makes of the call, of the plan of its record and of the record's entries.
+def answer_from_record(call: HookCall, tell: Tell) -> list[dict]:
+    """What ``tell`` makes of the call, of the plan of its record, which is made when it asks, and of the entries.
 
     Nothing where no burn is being treated; what is wrong with the record, or with what was sent beside it, is one card.
 
@@ -130,13 +134,14 @@ def answer_from_record(call: HookCall, tell: Callable[[HookCall, PlanReply, list
     if entries is None:
         return []
     try:
-        return tell(call, _plan_from_record(call, entries), entries)
+        return tell(call, partial(_plan_from_record, call, entries), entries)
     except InvalidCase as wrong:
         _require_present(wrong)
         return _tell_wrong(call, wrong.faults, entries)
 
 
-def _tell_situation(call: HookCall, reply: PlanReply, entries: list[dict]) -> list[dict]:
+def _tell_situation(call: HookCall, plan: Callable[[], PlanReply], entries: list[dict]) -> list[dict]:
+    reply = plan()
     if reply.answer is None or reply.answer.plan.outcome is PlanOutcome.NO_PLAN:
         return _tell_no_plan(call, reply, entries)
     return _tell_due(call, reply, entries)

@@ -51,9 +51,11 @@ def answer_order_sign(call: HookCall) -> list[dict]:
     return answer_from_record(call, partial(_tell_orders, mapped)) if mapped else []
 
 
-def _tell_orders(mapped: Sequence[MappedOrder], call: HookCall, reply: PlanReply, entries: list[dict]) -> list[dict]:
-    """Raises ``InvalidCase`` when an order is of another patient or cannot be read."""
+def _tell_orders(mapped: Sequence[MappedOrder], call: HookCall, plan: Callable[[], PlanReply],
+                 entries: list[dict]) -> list[dict]:
+    """Raises ``InvalidCase`` when an order is of another patient, before anything is planned, or cannot be read."""
     require_subject(mapped, call.request.patient_id)
+    reply = plan()
     if reply.answer is None:
         return []
     case = reply.answer.case

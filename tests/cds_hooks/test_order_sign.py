@@ -154,3 +154,9 @@ def test_the_plan_behind_the_order_is_linked_where_requests_are_kept(due_request
     keeping = Record(Settings(database="memory", order_map=str(MAP), keep_plan_hours=1))
     (card,) = keeping.cards(signing(due_request, UNHEALED), PATH)
     assert card["links"][0]["url"].startswith("http://testserver/plans/")
+
+
+def test_an_order_of_another_patient_is_told_without_a_plan(orders, due_request, monkeypatch):
+    monkeypatch.setattr("service.answer_hook.answer_plan_request", lambda *args, **more: pytest.fail("planned"))
+    (card,) = orders.cards(signing(due_request, UNHEALED | {"patient": "somebody-else"}), PATH)
+    assert card["indicator"] == "warning"
