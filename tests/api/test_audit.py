@@ -31,13 +31,6 @@ def http(database):
         yield client
 
 
-@pytest.fixture
-def new_rows(database):
-    trail = open_storage(database).trail
-    before = trail.head()[0]
-    return lambda: [row for row in trail.rows() if row.sequence > before]
-
-
 def test_a_plan_leaves_a_row_with_all_that_makes_it_again(http, new_rows, first_plan_body):
     answer = http.post(PLAN, content=first_plan_body, headers=FHIR)
     (row,) = new_rows()

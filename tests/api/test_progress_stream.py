@@ -10,7 +10,6 @@ import pytest
 from service.api import workbench
 from service.domain.errors import ServiceFault
 from service.settings import Settings
-from service.storage.storage import open_storage
 from tests.conftest import SAMPLES, serve
 
 NDJSON = "application/x-ndjson"
@@ -27,13 +26,6 @@ def http(database):
     with serve(Settings(database=database, concurrent_plans=1, languages=("de",))) as address, \
             httpx.Client(base_url=address, timeout=60, trust_env=False) as client:
         yield client
-
-
-@pytest.fixture
-def new_rows(database):
-    trail = open_storage(database).trail
-    before = trail.head()[0]
-    return lambda: [row for row in trail.rows() if row.sequence > before]
 
 
 def form_of(http, sample=SAMPLE, **over) -> dict:
