@@ -49,6 +49,11 @@ class Position(StrEnum):
     SUPINE = "supine"
     PRONE = "prone"
 
+    @property
+    def other(self) -> Position:
+        """Turned over."""
+        return Position.PRONE if self is Position.SUPINE else Position.SUPINE
+
 
 class MethodFamily(StrEnum):
     """The graft methods that a region may take."""

@@ -17,6 +17,7 @@ from service.planning.course_model import (
     Course,
     Facts,
     freeze,
+    reached_only,
     session_positions,
     sites_reached,
     slots_chosen,
@@ -47,9 +48,8 @@ class DaysSolved:
         return np.where(columns >= 0, self.values[columns], 0.0)
 
 
-def solve_days(facts: Facts, days: tuple[int, ...], choices: Choices, solver: LinearSolver, *,
-               keep: bool = False) -> DaysSolved:
-    """The linear model of chosen days under choices; with ``keep`` it stays warm.
+def solve_days(facts: Facts, days: tuple[int, ...], choices: Choices, solver: LinearSolver) -> DaysSolved:
+    """The linear model of chosen days under choices.
 
     Raises
     ------
@@ -58,7 +58,7 @@ def solve_days(facts: Facts, days: tuple[int, ...], choices: Choices, solver: Li
     """
     course = add_rules(start_model(facts, slots_of_days(days), choices))
     program = freeze(course)
-    return believed(course, program, solver.keep(program) if keep else solver.solve(program))
+    return believed(course, program, solver.solve(program))
 
 
 def believed(course: Course, program: LinearProgram, answer: LinearAnswer) -> DaysSolved:
@@ -102,8 +102,8 @@ class _Lying:
         self.choose([replace(self.best_choices, only_lying=tuple(poses.items()))])
         for day in poses:
             now = dict(self.best_choices.only_lying)
-            other = next(pose for pose in Position if pose is not now[day])
-            self.choose([self.best_choices, replace(self.best_choices, only_lying=tuple({**now, day: other}.items()))])
+            turned = tuple({**now, day: now[day].other}.items())
+            self.choose([self.best_choices, replace(self.best_choices, only_lying=turned)])
 
     def _solve(self, choices: Choices) -> DaysSolved | None:
         program, course = _within(self.start, choices), self.start.course
@@ -151,11 +151,9 @@ def _front_and_back(solved: DaysSolved) -> Iterator[Choices]:
 
 def used_lying(solved: DaysSolved) -> dict[Position, np.ndarray]:
     """Area grafted and harvested by slot that can be reached lying only so."""
-    facts, course, used = solved.course.facts, solved.course, {}
+    course, used = solved.course, {}
     for pose in Position:
-        only = frozenset({pose})
-        on_wounds = np.array([w.reached == only for w in facts.wounds], bool)[course.option_class]
-        sites = np.array([d.reached == only for d in facts.donors], bool)
-        used[pose] = solved.amount(course.grafted[on_wounds]).sum(axis=0) + sum(
+        wounds, sites = reached_only(course.facts, pose)
+        used[pose] = solved.amount(course.grafted[wounds[course.option_class]]).sum(axis=0) + sum(
             solved.amount(columns[sites]).sum(axis=0) for columns in (course.thin, course.medium))
     return used

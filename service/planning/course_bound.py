@@ -133,19 +133,14 @@ def _by_lying(course: Course, program: LinearProgram, values: np.ndarray) -> lis
     sides = {pose: grafts_loaded(course, pose) for pose in Position}
     area = {pose: np.where(columns >= 0, values[columns], 0.0).sum(axis=0) for pose, columns in sides.items()}
     near = too_near(course)
-    pose = max(Position, key=lambda p: _lain_on(area, p, near).max(initial=0.0))
-    lain_on = _lain_on(area, pose, near)
-    if lain_on.max(initial=0.0) < _LEAST_LAIN_ON:
+    # by slot: the smaller of what is grafted on one side in it and on the other near it
+    lain_on = {pose: np.minimum(area[pose], (near * area[pose.other][None, :]).sum(axis=1)) for pose in Position}
+    pose = max(Position, key=lambda p: lain_on[p].max(initial=0.0))
+    if lain_on[pose].max(initial=0.0) < _LEAST_LAIN_ON:
         return []
-    other, slot = next(p for p in Position if p is not pose), int(lain_on.argmax())
-    here, there = sides[pose][:, slot], sides[other][:, near[slot]]
+    slot = int(lain_on[pose].argmax())
+    here, there = sides[pose][:, slot], sides[pose.other][:, near[slot]]
     return [_within(program, here[here >= 0], 0.0, 0.0), _within(program, there[there >= 0], 0.0, 0.0)]
-
-
-def _lain_on(area: dict[Position, np.ndarray], pose: Position, near: np.ndarray) -> np.ndarray:
-    """By slot: the smaller of what is grafted on one side in it and on the other near it. [%TBSA]"""
-    other = next(p for p in Position if p is not pose)
-    return np.minimum(area[pose], (near * area[other][None, :]).sum(axis=1))
 
 
 def grafts_loaded(course: Course, pose: Position) -> np.ndarray:

@@ -80,9 +80,18 @@ class DonorClass:
 
 def merged_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]) -> tuple[WoundClass, ...]:
     """Classes for a bound, in the order of their first wound: every method that the rules allow."""
+    return _merged(quantities, ((w, candidate_methods(quantities.case, w.wound)) for w in wounds if w.area > 0))
+
+
+def planned_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]) -> tuple[WoundClass, ...]:
+    """Classes for a plan, of wounds that can be grafted: whole regions keep their sheet."""
+    return _merged(quantities, ((w, _planned_methods(quantities, w)) for w in wounds if w.is_plannable))
+
+
+def _merged(quantities: PlanningQuantities,
+            wounds: Iterable[tuple[WoundFacts, frozenset[GraftMethod]]]) -> tuple[WoundClass, ...]:
     groups: dict[tuple, list[WoundFacts]] = defaultdict(list)
-    for wound in (w for w in wounds if w.area > 0):
-        methods = candidate_methods(quantities.case, wound.wound)
+    for wound, methods in wounds:
         groups[_key_of_wound(quantities, wound, methods)].append(wound)
     return tuple(_wound_class(quantities, key[0], group) for key, group in groups.items())
 
@@ -90,15 +99,6 @@ def merged_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]
 def single_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]) -> tuple[WoundClass, ...]:
     """A class for each wound that can be grafted, for a plan: whole regions keep their sheet."""
     return tuple(_wound_class(quantities, _planned_methods(quantities, w), [w]) for w in wounds if w.is_plannable)
-
-
-def planned_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]) -> tuple[WoundClass, ...]:
-    """Classes for a plan: wounds that can be grafted; whole regions keep their sheet."""
-    groups: dict[tuple, list[WoundFacts]] = defaultdict(list)
-    for wound in (w for w in wounds if w.is_plannable):
-        methods = _planned_methods(quantities, wound)
-        groups[_key_of_wound(quantities, wound, methods)].append(wound)
-    return tuple(_wound_class(quantities, key[0], group) for key, group in groups.items())
 
 
 def _planned_methods(quantities: PlanningQuantities, wound: WoundFacts) -> frozenset[GraftMethod]:

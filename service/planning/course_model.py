@@ -227,6 +227,13 @@ def sites_reached(facts: Facts, choices: Choices, slots: Slots) -> np.ndarray:
     return reached
 
 
+def reached_only(facts: Facts, pose: Position) -> tuple[np.ndarray, np.ndarray]:
+    """By class of wounds, and of donor sites: whether it can be reached lying only so."""
+    only = frozenset({pose})
+    return (np.array([w.reached == only for w in facts.wounds], bool),
+            np.array([d.reached == only for d in facts.donors], bool))
+
+
 def session_positions(facts: Facts, slots: Slots) -> np.ndarray:
     """Most positions of a session in each slot."""
     case = facts.quantities.case

@@ -13,7 +13,7 @@ import numpy as np
 from service.domain.body_region import Position
 from service.domain.graft import GraftMethod, Thickness
 from service.planning.course_classes import WoundClass
-from service.planning.course_model import Course, Facts, session_minutes, session_positions
+from service.planning.course_model import Course, Facts, reached_only, session_minutes, session_positions
 from service.planning.wound_facts import largest_loss
 from service.solver.linear_model import ABSENT
 
@@ -161,15 +161,15 @@ def skin_for_losses(course: Course) -> None:
     if not classes or not facts.donors:
         return
     slope, free = (1.0, 0.0) if level is not None else _least_need(facts, classes)
-    needs = {id(w): _regraft_skin(w, level) for w in classes}
-    is_in = np.array([w.is_reserved for w in facts.wounds])[course.option_class]
-    need = np.array([needs.get(id(w), 0.0) for w in facts.wounds])[course.option_class]
-    lost = np.array([1 - o.take for o in course.options])
+    is_in = np.array([w.is_reserved for w in facts.wounds])
+    needs = np.array([_regraft_skin(w, level) if w.is_reserved else 0.0 for w in facts.wounds])
+    least = needs[is_in].min()
     if level is None:
-        need = np.where(is_in, min(needs.values()), 0.0)
+        needs = np.where(is_in, least, 0.0)
+    is_in, needs = is_in[course.option_class], needs[course.option_class]
+    lost = np.array([1 - o.take for o in course.options])
     day_of_loss = course.slots.last if level is None else course.slots.first
     stays_open = np.array([_days_open_if_lost(facts, classes, day) for day in day_of_loss])
-    least = min(needs.values())
     unreserved = course.model.columns(len(course.slots), upper=sum(w.area for w in classes), cost=stays_open)
     rows = course.model.rows(len(course.slots), upper=0)
     course.model.put(rows, unreserved, 1)
@@ -178,7 +178,7 @@ def skin_for_losses(course: Course) -> None:
     within = course.model.rows(1, upper=sum(d.harvests for d in facts.donors) - facts.owed_skin + free * least)
     for harvested in (course.thin, course.medium):
         course.model.put(within, harvested, 1)
-    course.model.put(within, course.grafted[is_in], (slope * lost * need)[is_in][:, None])
+    course.model.put(within, course.grafted[is_in], (slope * lost * needs)[is_in][:, None])
     course.model.put(within, unreserved, -least)
     course.model.put(within, owed, -least)
 
@@ -193,8 +193,7 @@ def _regraft_skin(wound: WoundClass, level: GraftMethod | None) -> float:
     """Skin to harvest per area regrafted: by the level of a plan, or as little as any method needs."""
     if level is None:
         return min(o.skin for o in wound.options)
-    at_level = wound.wounds[0].at_level(level)
-    return at_level.harvest_per_area
+    return wound.wounds[0].at_level(level).harvest_per_area
 
 
 def _least_need(facts: Facts, classes: list[WoundClass]) -> tuple[float, float]:
@@ -274,12 +273,10 @@ def position(course: Course) -> None:
     course.model.put(one, course.held, np.where(single, -1.0, 0.0))
     for pose, columns in lying.items():
         course.model.put(one, columns, 1)
-        only = frozenset({pose})
-        grafts = np.array([w.reached == only for w in facts.wounds])[course.option_class]
+        wounds, sites = reached_only(facts, pose)
         rows = course.model.rows(len(course.slots), upper=0)
-        course.model.put(rows, course.grafted, (grafts[:, None] & single).astype(float))
+        course.model.put(rows, course.grafted, (wounds[course.option_class][:, None] & single).astype(float))
         course.model.put(rows, columns, -most_graft)
-        sites = np.array([d.reached == only for d in facts.donors])
         rows = course.model.rows(len(course.slots), upper=0)
         for harvested in (course.thin, course.medium):
             course.model.put(rows, harvested, (sites[:, None] & single).astype(float))

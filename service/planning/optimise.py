@@ -123,7 +123,6 @@ class _Search:
         self.watch = watch
         self.wounds = tuple(WoundFacts(w, quantities) for w in self.case.wounds)
         self.best = self._in_hand(thumb.plan, thumb.objective_days)
-        self.best_choices = Choices()
         self.bound: float | None = None
         self.least_open_percent = 0.0
         self.end = SearchEnd.WORK
@@ -145,14 +144,12 @@ class _Search:
         self._tell(SearchStep.DAYS)
         if self._is_near_enough():
             return
-        try:
+        with suppress(WorkEnded):
             for solved in self._likely_days(root, solver):
                 self._tell(SearchStep.SESSIONS)
                 self._play(solved, solver)
                 if self._is_near_enough():
                     break
-        except WorkEnded:
-            pass
         self._tell(SearchStep.PROOF)
         self._prove(solver)
         self._price(solver)
@@ -169,14 +166,12 @@ class _Search:
     def _prove(self, solver: CountingSolver) -> None:
         """The bound for the area that the best plan leaves open, made better by branching."""
         prover = _with_more_work(solver, SEARCH.share_to_prove)
-        try:
+        with suppress(WorkEnded):
             root = self._bound_best(prover)
             if self._open_percent(self.best.plan) > self._unplannable_percent() + _HAIR:
                 self.least_open_percent = least_open(root, prover)
             near = float(self.best.objective_days) * (1 - _HAIR)
-            self.bound = max(root.bound, branch(root, near, SEARCH.bound_nodes, prover))
-        except WorkEnded:
-            pass
+            self.bound = branch(root, near, SEARCH.bound_nodes, prover)
 
     def _price(self, solver: CountingSolver) -> None:
         """What more skin would be worth; nothing where the work does not suffice to say it."""

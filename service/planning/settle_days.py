@@ -14,7 +14,6 @@ from dataclasses import replace
 import numpy as np
 
 from service.domain.body_region import Position
-from service.domain.donor_site import DonorSite
 from service.domain.graft import NEEDS_OVERLAY, GraftKind, GraftMethod, SkinClass
 from service.domain.rule import Rule
 from service.planning.calendar import next_theatre_day, positions_allowed
@@ -163,7 +162,7 @@ class _Settling:
     def _stays(self, piece: Piece, pieces: list[Piece]) -> int:
         """What the pieces leave of a wound."""
         grafted = sum(p.area for p in pieces if p.wound is piece.wound)
-        return self.course.demand().get(piece.wound.wound_id, 0) - grafted
+        return self.course.remaining[piece.wound.wound_id] - grafted
 
     def _lose(self, pieces: list[Piece], step: int) -> bool:
         """Take a little from the largest piece of a wound that stays open, or else leave a smallest piece of one."""
@@ -210,8 +209,8 @@ class _Settling:
 
     def _grafts(self, pieces: list[Piece]) -> Iterator[GraftDraft]:
         """Grafts with their skin; skin from above the clavicle to what must have it, then to meshed grafts."""
-        above = sum(area for site_id, area in self.donors.items() if self._site(site_id).above_clavicle)
-        skin_above = self.quantities.skin_from(above)
+        above = [s.site_id for s in self.course.reserve.sites if s.above_clavicle]
+        skin_above = self.quantities.skin_from(sum(self.donors.get(site_id, 0) for site_id in above))
         bed_used: dict[str, int] = {}
         for piece in sorted(pieces, key=self._above_order):
             wound, option = piece.wound, piece.option
@@ -222,9 +221,6 @@ class _Settling:
                 excised = max(0, area - bed)
                 bed_used[wound.wound_id] = bed_used.get(wound.wound_id, 0) + area - excised
                 yield GraftDraft(wound, option.method, SkinClass(option.thickness, is_above), area, excised, skin)
-
-    def _site(self, site_id: str) -> DonorSite:
-        return next(site for site in self.course.reserve.sites if site.site_id == site_id)
 
     @staticmethod
     def _above_order(piece: Piece) -> tuple:

@@ -14,8 +14,7 @@ from service.domain.body_region import Position
 from service.domain.graft import GraftKind
 from service.planning.chosen_days import DaysSolved
 from service.planning.course_classes import WoundClass
-from service.planning.course_model import Course, freeze, session_positions, start_model
-from service.planning.course_rules import add_rules
+from service.planning.course_model import Course, freeze, reached_only, session_positions
 from service.planning.quantities import tenths
 from service.solver.answer import LinearSolver, SolverFault, believe
 from service.solver.limits import SEARCH
@@ -52,14 +51,13 @@ def solve_whole_session(solved: DaysSolved, solver: LinearSolver) -> DaysSolved:
     SolverFault
         Nothing was found that stands up.
     """
-    shown = solved.course
-    course = add_rules(start_model(shown.facts, shown.slots, shown.choices))
+    course = replace(solved.course, model=solved.course.model.copy())
     likely = _likely_options(solved)
     session = _Session(course, likely, course.model.columns(len(likely), upper=likely.astype(float), is_whole=True))
     for rule in RULES:
         rule(session)
     program = _without(course.grafted[~likely, 0], freeze(course))
-    near = SEARCH.near_whole_days * sum(w.weight * w.area for w in shown.facts.wounds)
+    near = SEARCH.near_whole_days * sum(w.weight * w.area for w in course.facts.wounds)
     answer = believe(program, solver.solve_whole(program, near))
     values = answer.values.copy()
     values[program.is_whole] = np.round(values[program.is_whole])
@@ -172,10 +170,9 @@ def minutes_of_turn(session: _Session) -> None:
 
 def _reached_only(course: Course, pose: Position) -> Iterator[tuple[np.ndarray, np.ndarray]]:
     """Columns of the first session, with their limits, of what can be reached lying only so."""
-    facts, only = course.facts, frozenset({pose})
+    facts = course.facts
     areas = np.array([w.area for w in facts.wounds])
-    wounds = np.array([w.reached == only for w in facts.wounds], bool)
-    sites = np.array([d.reached == only for d in facts.donors], bool)
+    wounds, sites = reached_only(facts, pose)
     options = wounds[course.option_class]
     skin = np.array([d.area for d in facts.donors])
     yield course.grafted[options, 0], areas[course.option_class][options]

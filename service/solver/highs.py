@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import highspy
@@ -14,6 +13,7 @@ from service.solver.linear_model import LinearProgram
 #: Work limit of one linear problem: some twenty times what the largest of the benchmarks needs.
 ITERATION_LIMIT = 50_000
 _NONE = np.empty(0)
+_NO_ANSWER = LinearAnswer(SolveStatus.FAILED, _NONE, _NONE)
 #: Branches of one problem with whole numbers; what is found by then is the answer.
 NODE_LIMIT = 200
 #: The problems are small: what searches for solutions beside the branching takes longer than it saves.
@@ -54,7 +54,7 @@ class HighsSolver:
         highs = _new_highs()
         for option, value in {**_BRANCHING, "mip_abs_gap": near}.items():
             highs.setOptionValue(option, value)
-        return _run(highs, program, _whole_answer)
+        return _whole_answer(highs) if _pass(program, highs) else _NO_ANSWER
 
     def keep(self, program: LinearProgram) -> LinearAnswer:
         """Solve a problem and keep it warm for ``again``."""
@@ -84,8 +84,12 @@ def _new_highs() -> highspy.Highs:
     return highs
 
 
-def _run(highs: highspy.Highs, program: LinearProgram,
-         read: Callable[[highspy.Highs], LinearAnswer] | None = None) -> LinearAnswer:
+def _run(highs: highspy.Highs, program: LinearProgram) -> LinearAnswer:
+    return _answer(highs) if _pass(program, highs) else _NO_ANSWER
+
+
+def _pass(program: LinearProgram, highs: highspy.Highs) -> bool:
+    """Hand the problem over; ``False`` when it is not taken."""
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(program.cost), len(program.row_lower)
     lp.col_cost_, lp.col_lower_, lp.col_upper_ = program.cost, program.lower, program.upper
@@ -95,17 +99,14 @@ def _run(highs: highspy.Highs, program: LinearProgram,
         kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
         lp.integrality_ = [kinds[int(whole)] for whole in program.is_whole]
     lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = program.starts, program.rows, program.values
-    if highs.passModel(lp) is highspy.HighsStatus.kError:
-        return LinearAnswer(SolveStatus.FAILED, _NONE, _NONE)
-    return (read or _answer)(highs)
+    return highs.passModel(lp) is not highspy.HighsStatus.kError
 
 
 def _answer(highs: highspy.Highs) -> LinearAnswer:
     """Run, and read the status before any value."""
-    ran = highs.run()
-    status = _STATUS.get(highs.getModelStatus(), SolveStatus.FAILED)
-    if ran is highspy.HighsStatus.kError or status is not SolveStatus.OPTIMAL:
-        return LinearAnswer(SolveStatus.FAILED if status is SolveStatus.OPTIMAL else status, _NONE, _NONE)
+    status = _end_of_run(highs)
+    if status is not SolveStatus.OPTIMAL:
+        return LinearAnswer(status, _NONE, _NONE)
     solution = highs.getSolution()
     return LinearAnswer(status, np.array(solution.col_value), np.array(solution.row_dual),
                         highs.getInfo().simplex_iteration_count)
@@ -113,11 +114,16 @@ def _answer(highs: highspy.Highs) -> LinearAnswer:
 
 def _whole_answer(highs: highspy.Highs) -> LinearAnswer:
     """Run; the best solution that was found, also when branching stopped at its limit."""
-    ran = highs.run()
-    status = _STATUS.get(highs.getModelStatus(), SolveStatus.FAILED)
-    info = highs.getInfo()
+    status, info = _end_of_run(highs), highs.getInfo()
     is_found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
-    if ran is highspy.HighsStatus.kError or status not in (SolveStatus.OPTIMAL, SolveStatus.STOPPED) or not is_found:
+    if status not in (SolveStatus.OPTIMAL, SolveStatus.STOPPED) or not is_found:
         return LinearAnswer(SolveStatus.FAILED if status is SolveStatus.OPTIMAL else status, _NONE, _NONE)
     values = np.array(highs.getSolution().col_value)
     return LinearAnswer(SolveStatus.OPTIMAL, values, np.zeros(highs.getNumRow()), info.simplex_iteration_count)
+
+
+def _end_of_run(highs: highspy.Highs) -> SolveStatus:
+    """How a run ends; one that reports an error has no result, whatever else it says."""
+    ran = highs.run()
+    return SolveStatus.FAILED if ran is highspy.HighsStatus.kError else _STATUS.get(
+        highs.getModelStatus(), SolveStatus.FAILED)

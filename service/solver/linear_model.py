@@ -42,6 +42,13 @@ class LinearModel:
         self._entries: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
         self._column_count = self._row_count = 0
 
+    def copy(self) -> LinearModel:
+        """What has been collected so far, to add to without changing this."""
+        other = LinearModel()
+        other._columns, other._rows, other._entries = [*self._columns], [*self._rows], [*self._entries]
+        other._column_count, other._row_count = self._column_count, self._row_count
+        return other
+
     def columns(self, shape: tuple[int, ...] | int, *, upper, lower=0.0, cost=0.0,
                 is_whole: bool = False) -> np.ndarray:
         """New columns of a shape; bounds and cost are broadcast to it. Their numbers in that shape.
