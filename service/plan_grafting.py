@@ -30,6 +30,7 @@ from service.planning.closures import expected_closures, last_closure_day
 from service.planning.conflict_findings import find_behind_decisions, find_behind_open
 from service.planning.decisions import find_infeasible_decisions, unkept_decisions
 from service.planning.explain import explain_plan
+from service.planning.horizon import plan_far_enough
 from service.planning.ledger import donor_ledger
 from service.planning.next_method import word_next_methods
 from service.planning.optimise import OptimisedPlan, optimise_course
@@ -45,6 +46,7 @@ from service.schedule.carriers import find_carrier_stock_short
 from service.schedule.dressings import schedule_care
 from service.schedule.theatre_list import make_theatre_list
 from service.simulation.simulate import DEFAULT_SEED, forecast_plan
+from service.solver.limits import SEARCH
 from service.verification.verify import verify_plan
 
 _SEVERITY_ORDER = list(Severity)
@@ -92,7 +94,10 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         plan = GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan=refusal.code, findings=(refusal,))
         case, read_findings, fluids = replace(case, findings=()), (), None
     else:
-        plan = _plan_case(case, evidence, preferences, watch)
+        seen = plan_far_enough(case, preferences, lambda longer, in_hand: _search(
+            longer, evidence, preferences, in_hand=in_hand, watch=watch))
+        case, plan = seen.case, _make_plan(seen.case, seen.found, evidence, preferences)
+        plan = replace(plan, findings=(*plan.findings, *seen.findings))
         if not _is_first(request):
             watch.step_on(SearchStep.COURSES)
             plan = _forecast(case, plan, evidence, preferences, seed)
@@ -105,7 +110,7 @@ def plan_grafting(record: BurnRecord, request: PlanRequest, *, input_sha256: str
         watch.step_on(SearchStep.EARLIER)
         difference = compare_with_earlier(
             earlier, (case, evidence, plan.settled), preferences,
-            lambda other: _plan_other(other, request, published, preferences))
+            lambda other: _plan_other(other, request, published, preferences, case.horizon_day))
         beside += find_plan_changed(difference)
     care = _care(case, plan, evidence, preferences)
     what_if = None if refusal else _answer_what_if(record, request, case, plan, evidence, preferences)
@@ -145,15 +150,20 @@ def _assess(record: BurnRecord, request: PlanRequest, evidence: Evidence,
 
 
 def _plan_other(record: BurnRecord, request: PlanRequest, evidence: Evidence,
-                preferences: Preferences) -> tuple[GraftingCase, Evidence, SettledPlan]:
+                preferences: Preferences, horizon_day: int) -> tuple[GraftingCase, Evidence, SettledPlan]:
     """Another record planned as the real one is, to compare with; this plan never leaves."""
     case, evidence, _ = _assess(record, request, evidence, preferences)
+    case = replace(case, horizon_day=horizon_day)
     return case, evidence, _search(case, evidence, preferences).plan
 
 
-def _search(case: GraftingCase, evidence: Evidence, preferences: Preferences,
-            watch: SearchWatch | None = None) -> OptimisedPlan:
-    return optimise_course(case, evidence, preferences, watch=watch,
+def _search(case: GraftingCase, evidence: Evidence, preferences: Preferences, *,
+            in_hand: SettledPlan | None = None, watch: SearchWatch | None = None) -> OptimisedPlan:
+    """The best course in the time of the request; in part of it where a plan is in hand, and without news."""
+    is_first = in_hand is None
+    seconds = float(case.request.search_seconds) * (1 if is_first else SEARCH.share_to_look_further)
+    return optimise_course(case, evidence, preferences, seconds=seconds, in_hand=in_hand,
+                           watch=watch if is_first else None,
                            accepts=lambda plan: not verify_plan(case, plan, evidence, preferences))
 
 
@@ -182,11 +192,9 @@ def _forecast(case: GraftingCase, plan: GraftPlan, evidence: Evidence, preferenc
         parameter_sensitivity=find_parameter_effects(case, plan.settled, evidence, preferences))
 
 
-def _plan_case(case: GraftingCase, evidence: Evidence, preferences: Preferences,
-               watch: SearchWatch | None = None) -> GraftPlan:
-    """Choose sessions, verify, and say what follows; no plan when a decision cannot be kept."""
+def _make_plan(case: GraftingCase, found: OptimisedPlan, evidence: Evidence, preferences: Preferences) -> GraftPlan:
+    """Verify what was found, and say what follows from it; no plan when a decision cannot be kept."""
     quantities = PlanningQuantities(case, evidence, preferences)
-    found = _search(case, evidence, preferences, watch)
     unkept = unkept_decisions(case, found.plan)
     if unkept:
         return GraftPlan(PlanOutcome.NO_PLAN, SettledPlan(), reason_no_plan="fixed-decision-infeasible",
@@ -244,7 +252,7 @@ def _answer_what_if(record: BurnRecord, request: PlanRequest, case: GraftingCase
     if request.what_if is None:
         return None
     other = assess_what_if(record, request, case, evidence, preferences)
-    made = _plan_case(other, evidence, preferences)
+    made = _make_plan(other, _search(other, evidence, preferences), evidence, preferences)
     if _keeps(other, plan, evidence, preferences) and not is_better(made, plan):
         made = plan
     holds_without = is_better(made, plan) and _keeps(case, made, evidence, preferences)

@@ -42,7 +42,8 @@ def assess_what_if(record: BurnRecord, request: PlanRequest, case: GraftingCase,
         what_if=None,
         **_stated(asked),
     )
-    other = assess_case(other_record, other_request, evidence, preferences)
+    assessed = assess_case(other_record, other_request, evidence, preferences)
+    other = replace(assessed, horizon_day=case.horizon_day)  # both plans look equally far
     faults = [*_find_idle(request, case, other, asked), *_find_empty(other_request, asked)]
     if faults:
         raise InvalidCase(tuple(faults))

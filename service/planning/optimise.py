@@ -68,8 +68,8 @@ class OptimisedPlan:
 
 def optimise_course(case: GraftingCase, evidence: Evidence, preferences: Preferences,
                     thumb: ThumbPlan | None = None, *, accepts: Callable[[SettledPlan], bool],
-                    seconds: float | None = None, solvers: SolverPool = SOLVERS,
-                    watch: SearchWatch | None = None) -> OptimisedPlan:
+                    in_hand: SettledPlan | None = None, seconds: float | None = None,
+                    solvers: SolverPool = SOLVERS, watch: SearchWatch | None = None) -> OptimisedPlan:
     """Search for the best course of a case and prove how good it is.
 
     Parameters
@@ -77,6 +77,7 @@ def optimise_course(case: GraftingCase, evidence: Evidence, preferences: Prefere
     case, evidence, preferences : what to plan, and with which numbers and judgements
     thumb : the plan of the rule of thumb, if it is at hand already
     accepts : whether a plan keeps every rule; only such a plan takes the place of another
+    in_hand : a plan that is there already, for the search to better
     seconds : what the work allowed takes at most on one core; by default what the request allows
     solvers : where the solver process comes from
     watch : gets the news of the search, if somebody waits for it
@@ -89,6 +90,8 @@ def optimise_course(case: GraftingCase, evidence: Evidence, preferences: Prefere
     thumb = thumb or best_by_rule_of_thumb(case, evidence, preferences)
     allowed = float(case.request.search_seconds) if seconds is None else seconds
     search = _Search(PlanningQuantities(case, evidence, preferences), thumb, accepts, watch)
+    if in_hand is not None:
+        search.offer(in_hand)
     try:
         with solvers.lend(allowed * SEARCH.clock_factor) as solver:
             search.run(CountingSolver(solver, int(allowed * SEARCH.work_a_second)))
@@ -243,7 +246,10 @@ class _Search:
                            solver)
         if not cover_holds(course):
             return
-        plan = settle(course, reserve_for_losses(course, self.thumb.policy))
+        self.offer(settle(course, reserve_for_losses(course, self.thumb.policy)))
+
+    def offer(self, plan: SettledPlan) -> None:
+        """Take a plan in hand if it is better than the best and keeps every rule."""
         found = self._in_hand(plan, weighted_open_days(self.quantities, plan))
         if found.rank < self.best.rank and self.accepts(plan):
             self.best = found

@@ -9,6 +9,7 @@ was wanted.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
 
 import numpy as np
@@ -32,6 +33,7 @@ from service.planning.rule_of_thumb import carry_on
 from service.planning.session_budget import minutes_limit
 from service.planning.session_filling import SessionAim, SessionDraft, Wish
 from service.planning.whole_session import solve_whole_session
+from service.planning.work import WorkEnded
 from service.planning.wound_facts import MethodFacts, WoundFacts
 from service.solver.answer import LinearSolver, SolverFault, SolverTimeOut
 from service.solver.limits import SEARCH
@@ -54,18 +56,28 @@ def play_days(quantities: PlanningQuantities, classes: tuple[WoundClass, ...], w
         The solver failed on the way.
     """
     course = start_course(quantities, wounds)
+    with suppress(WorkEnded):  # then the policy goes on from what is held
+        _hold_sessions(course, classes, days, choices, policy, solver)
+    rest = quantities.case.limits.rest_days
+    carry_on(course, policy, course.sessions[-1].day + rest if course.sessions else quantities.case.first_session_day)
+    return course
+
+
+def _hold_sessions(course: PlayedCourse, classes: tuple[WoundClass, ...], days: tuple[int, ...], choices: Choices,
+                   policy: Policy, solver: LinearSolver) -> None:
+    """Hold a session on each day; more at the end while they are of use."""
+    draft = None
     while days:
         facts = _facts_left(course, classes, days[0], policy)
         if not facts.wounds:
-            break
-        days, choices, solved = _with_last_session(facts, days, choices, solver)
+            return
+        is_idle = course.sessions and draft is None  # the day before served nothing: one more would not either
+        days, choices, solved = (days, choices, solve_days(facts, days, choices, solver)) if is_idle else (
+            _with_last_session(facts, days, choices, solver))
         draft = _Settling(_in_pieces(solved, solver), course).draft()
         if draft is not None:
             hold_session(course, draft)
         days = days[1:]
-    rest = quantities.case.limits.rest_days
-    carry_on(course, policy, course.sessions[-1].day + rest if course.sessions else quantities.case.first_session_day)
-    return course
 
 
 def _facts_left(course: PlayedCourse, classes: tuple[WoundClass, ...], day: int, policy: Policy) -> Facts:

@@ -20,6 +20,7 @@ class SearchLimits:
     share_to_prove: float = 0.4  # work beside the other, for the bound of the plan in hand
     share_beside: float = 0.4  # of the work, for models of days beside the best
     share_to_price: float = 0.15  # and for the prices of skin
+    share_to_look_further: float = 0.4  # of the seconds, for each further horizon tried
     priced: int = 4  # sites and sessions for which more skin is priced
     single_days: int = 20  # days that are slots of their own in the model of the bound
     fine_slots: int = 10  # spans as long as the rest after them; later ones are twice that
