@@ -35,7 +35,7 @@ class SiteForecast:
 
 @dataclass(frozen=True)
 class GraftForecast:
-    """Skin that a graft needs, placed, and whole plates for islands. [cm², count]"""
+    """Skin that a graft needs, placed, and plates for islands, in parts. [cm², count]"""
 
     wound_id: str
     method: GraftMethod

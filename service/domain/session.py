@@ -45,7 +45,8 @@ class Placement:
     """A graft to place: the wound area it covers and the skin it uses.
 
     ``skin_cm2`` is skin placed, after trimming; ``plates`` is set for islands and then
-    ``skin_cm2`` = plates × plate area. ``is_regraft`` marks a regraft that is only needed if
+    ``skin_cm2`` = plates × plate area. Wounds of a session may share a plate, in parts; what a
+    session uses of a method and class of skin is whole plates. ``is_regraft`` marks a regraft that is only needed if
     grafts fail.
     """
 
@@ -55,7 +56,7 @@ class Placement:
     area_cm2: Decimal
     skin_class: SkinClass
     skin_cm2: Decimal
-    plates: int | None = None
+    plates: Decimal | None = None
     is_regraft: bool = False
 
 

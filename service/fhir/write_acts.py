@@ -14,7 +14,7 @@ from service.wording.methods import method_in_words
 from service.wording.notes_text import word_variant
 from service.wording.places import place_in_words
 from service.wording.reasons import word_reason, word_rule
-from service.wording.rounding import interval, need_cm2, number_in_words, round_need_up
+from service.wording.rounding import count_in_words, interval, need_cm2, number_in_words, round_need_up
 
 
 def write_acts(case: GraftingCase, plan: SettledPlan, session: Session) -> list[str]:
@@ -40,7 +40,7 @@ def write_acts(case: GraftingCase, plan: SettledPlan, session: Session) -> list[
 
 
 def _write_placement(placement: Placement) -> str:
-    plates = f" ({placement.plates} plates)" if placement.plates else ""
+    plates = f" ({count_in_words(placement.plates)} plates)" if placement.plates else ""
     return (
         f"{'Regraft' if placement.is_regraft else 'Graft'} {need_cm2(placement.area_cm2)}, "
         f"{method_in_words(placement.method)} from {need_cm2(placement.skin_cm2)} of skin{plates}: "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
@@ -48,7 +49,7 @@ def _by_site_and_thickness(draft: SessionDraft) -> dict:
 def _place(course: Course, draft: SessionDraft, graft: GraftDraft, is_regraft: bool) -> None:
     wound_id = graft.wound.wound_id
     is_island = graft.method.kind is GraftKind.ISLAND
-    plates = graft.skin_hundredths // course.quantities.plate_hundredths if is_island else None
+    plates = Decimal(graft.skin_hundredths) / course.quantities.plate_hundredths if is_island else None
     course.placements.append(Placement(
         draft.day, wound_id, graft.method, cm2(graft.area), graft.skin_class,
         cm2(graft.skin_hundredths) / 10, plates, is_regraft))

@@ -35,6 +35,11 @@ def divide_up(numerator: int, denominator: int) -> int:
     return -(-numerator // denominator)
 
 
+def _parts_of(plate_hundredths: int, most: int) -> int:
+    """Parts of a plate that a wound may take: as many as allowed that divide its area evenly."""
+    return next(parts for parts in range(most, 0, -1) if plate_hundredths % parts == 0)
+
+
 def cm2(area_tenths: int) -> Decimal:
     return Decimal(area_tenths) / 10
 
@@ -100,6 +105,8 @@ class PlanningQuantities:
         self.regraft_percent = Fraction(preferences.value("regraft-percent"))
         self.regraft_fraction = Fraction(preferences.value("regraft-fraction"))
         self.plate_hundredths = int(evidence.value("plate-side-mm") ** 2)
+        self.plate_parts = _parts_of(self.plate_hundredths, preferences.integer("plate-parts"))
+        self.plate_part_hundredths = self.plate_hundredths // self.plate_parts
         self.percent_tenths = Fraction(case.body_surface_m2) * 1000  # 1 %TBSA in tenths of a cm²
         self.smallest_piece = ceil(Fraction(preferences.value("smallest-piece")) * self.percent_tenths)
         self.smallest_harvest = tenths(preferences.value("smallest-harvest"))
@@ -167,29 +174,29 @@ class PlanningQuantities:
         take = self._take[method.kind]
         return take * self._colonised if wound.bed_state is BedState.COLONISED else take
 
-    def plates(self, method: GraftMethod, place: Place, area: int) -> int:
-        """Whole plates whose islands cover the area. [count]"""
-        coverage = self.coverage(method, place)
-        return divide_up(area * 10 * coverage.denominator, self.plate_hundredths * coverage.numerator)
-
     def skin_hundredths(self, method: GraftMethod, place: Place, area: int) -> int:
-        """Skin placed to cover an area (in tenths), rounded up to the plate or the printable step."""
-        if method.kind is GraftKind.ISLAND:
-            return self.plates(method, place, area) * self.plate_hundredths
-        coverage = self.coverage(method, place)
-        return divide_up(area * coverage.denominator, coverage.numerator) * 10
+        """Skin placed to cover an area (in tenths), rounded up to the part of a plate or the printable step."""
+        step, coverage = self._skin_step(method), self.coverage(method, place)
+        return divide_up(area * 10 * coverage.denominator, step * coverage.numerator) * step
+
+    def _skin_step(self, method: GraftMethod) -> int:
+        return self.plate_part_hundredths if method.kind is GraftKind.ISLAND else 10
+
+    def in_whole_plates(self, method: GraftMethod, skin_hundredths: int) -> int:
+        """Skin that a session places by a method, with the rest of the last plate of islands."""
+        rest = -skin_hundredths % self.plate_hundredths if method.kind is GraftKind.ISLAND else 0
+        return skin_hundredths + rest
 
     def area_from_skin(self, method: GraftMethod, place: Place, skin_hundredths: int) -> int:
         """Largest area (in tenths) that the skin covers, rounded down."""
-        step = self.plate_hundredths if method.kind is GraftKind.ISLAND else 10
-        coverage = self.coverage(method, place)
+        step, coverage = self._skin_step(method), self.coverage(method, place)
         return (skin_hundredths - skin_hundredths % step) * coverage.numerator // (10 * coverage.denominator)
 
-    def area_of_whole_plates(self, method: GraftMethod, place: Place, area: int) -> int:
-        """The part of an area (in tenths) that whole plates cover with nothing over, rounded down."""
-        coverage = self.coverage(method, place)
-        plates = area * 10 * coverage.denominator // (self.plate_hundredths * coverage.numerator)
-        return self.area_from_skin(method, place, plates * self.plate_hundredths)
+    def area_of_whole_steps(self, method: GraftMethod, place: Place, area: int) -> int:
+        """The part of an area (in tenths) that its skin covers with nothing over, rounded down."""
+        step, coverage = self._skin_step(method), self.coverage(method, place)
+        steps = area * 10 * coverage.denominator // (step * coverage.numerator)
+        return self.area_from_skin(method, place, steps * step)
 
     def harvest_for(self, skin_hundredths: int) -> int:
         """Harvest (in tenths) that leaves the skin after trimming and handling, rounded up."""

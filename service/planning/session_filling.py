@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from service.domain.body_region import Position, Region
-from service.domain.graft import NEEDS_OVERLAY, GraftKind, SkinClass
+from service.domain.graft import NEEDS_OVERLAY, GraftKind, GraftMethod, SkinClass
 from service.domain.rule import Rule
 from service.planning.course import Course, GraftDraft, Policy
 from service.planning.harvest_choice import HarvestDraft, choose_harvests, kept_skin
+from service.planning.plates import Placed, fill_plates, harvest_needs, skin_placed
 from service.planning.session_budget import SessionBudget, open_budget
 from service.planning.wound_facts import MethodFacts, WoundFacts
 
@@ -111,7 +112,7 @@ class _Filling:
         usable = course.reserve.usable_from(aim.day, course.is_first_session, positions)
         self.usable = usable.by_site
         self.pool = {True: usable.above_clavicle, False: usable.below_clavicle}  # by "above the clavicle"
-        self.skin: dict[SkinClass, int] = {}
+        self.placed: Placed = {}
         self.grafted_on: dict[str, int] = {}
         self.bed_used: dict[str, int] = {}
         self.cover_left = course.cover_left
@@ -175,12 +176,20 @@ class _Filling:
         return self.pool[above] + sum(area for site, area in kept if site.above_clavicle == above
                                       and not site.place.reached.isdisjoint(self.draft.positions))
 
+    def _skin_to_place(self, method: GraftMethod, skin_class: SkinClass, harvest: int) -> int:
+        """What a harvest (in tenths) leaves to place: of islands whole plates, and the rest of one begun."""
+        skin, plate = self.quantities.skin_from(harvest), self.quantities.plate_hundredths
+        if method.kind is not GraftKind.ISLAND:
+            return skin
+        begun = self.placed.get((method, skin_class), 0)
+        return skin - skin % plate + self.quantities.in_whole_plates(method, begun) - begun
+
     def _area_to_graft(self, wound: WoundFacts, method: MethodFacts, above: bool, wanted: int, left: int) -> int:
         limit, rule = self.budget.largest_area(wound, self._open_bed(wound), method)
         if limit < min(wanted, wound.piece):
             self.draft.binding.add(rule)
             return 0
-        skin = self.quantities.skin_from(self._free_skin(wound, above))
+        skin = self._skin_to_place(method.method, method.skin_class(above), self._free_skin(wound, above))
         by_skin = self.quantities.area_from_skin(method.method, wound.place, skin)
         if method.method in NEEDS_OVERLAY:
             by_skin = min(by_skin, self.cover_left)
@@ -197,16 +206,16 @@ class _Filling:
             return 0
         area = min(area, left - wound.piece)
         if method.method.kind is GraftKind.ISLAND and area >= wound.piece:
-            whole = self.quantities.area_of_whole_plates(method.method, wound.place, area)
+            whole = self.quantities.area_of_whole_steps(method.method, wound.place, area)
             area = whole if whole >= wound.piece else area
         return area if area >= wound.piece else 0
 
     def _book(self, wound: WoundFacts, method: MethodFacts, skin_class: SkinClass, area: int) -> None:
         excised = 0 if self.is_regraft else max(0, area - self._open_bed(wound))
         skin = self.quantities.skin_hundredths(method.method, wound.place, area)
-        before = self.quantities.harvest_for(self.skin.get(skin_class, 0))
-        self.skin[skin_class] = self.skin.get(skin_class, 0) + skin
-        harvested = self.quantities.harvest_for(self.skin[skin_class]) - before
+        before, kind = self._harvest_needed(skin_class), (method.method, skin_class)
+        self.placed[kind] = self.placed.get(kind, 0) + skin
+        harvested = self._harvest_needed(skin_class) - before
         self.pool[skin_class.above_clavicle] -= harvested
         if method.method in NEEDS_OVERLAY:
             self.cover_left -= area
@@ -215,6 +224,9 @@ class _Filling:
         self.grafted_on[wound.wound_id] = self.grafted_on.get(wound.wound_id, 0) + area
         self.bed_used[wound.wound_id] = self.bed_used.get(wound.wound_id, 0) + area - excised
         self.draft.grafts.append(GraftDraft(wound, method.method, skin_class, area, excised, skin))
+
+    def _harvest_needed(self, skin_class: SkinClass) -> int:
+        return harvest_needs(self.placed, self.quantities).get(skin_class, 0)
 
     def _excise_ahead(self) -> None:
         """Excise more than is grafted, as far as cover lasts with one renewal in hand."""
@@ -233,13 +245,12 @@ class _Filling:
     def _with_harvests(self) -> SessionDraft | None:
         """Choose the sites; a graft whose skin no site can give without a crumb is left out."""
         while self.draft.grafts:
-            needs: dict[SkinClass, int] = {}
-            for graft in self.draft.grafts:
-                needs[graft.skin_class] = needs.get(graft.skin_class, 0) + graft.skin_hundredths
-            harvests = choose_harvests(self.course, self.draft.day, {
-                c: self.quantities.harvest_for(s) for c, s in needs.items()}, self._usable_with_kept(), self.aim.donors)
+            needs = harvest_needs(skin_placed(self.draft.grafts), self.quantities)
+            harvests = choose_harvests(
+                self.course, self.draft.day, needs, self._usable_with_kept(), self.aim.donors)
             if harvests is not None:
                 self.draft.harvests = harvests
+                self.draft.grafts = fill_plates(self.draft.grafts, self.quantities)
                 return self.draft
             dropped = self.draft.grafts.pop()
             self.draft.ahead = [(w, a) for w, a in self.draft.ahead if w is not dropped.wound]

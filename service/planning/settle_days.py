@@ -27,6 +27,7 @@ from service.planning.harvest_choice import choose_harvests
 from service.planning.hold_session import hold_session, procedure_minutes
 from service.planning.losses import skin_owed
 from service.planning.pieces import Piece, cut_pieces
+from service.planning.plates import fill_plates, harvest_needs, skin_placed
 from service.planning.positions import FULL, ONE_POSITION, TURNED, best_draft
 from service.planning.quantities import PlanningQuantities
 from service.planning.rule_of_thumb import carry_on
@@ -211,7 +212,7 @@ class _Settling:
         if not reached or len(positions) > positions_allowed(self.quantities.case, day):
             return None
         draft = SessionDraft(day, positions)
-        draft.grafts = list(self._grafts(pieces))
+        draft.grafts = fill_plates(self._grafts(pieces), self.quantities)
         if any(self.course.loaded_clear_day(g.wound) > day for g in draft.grafts) or len(
                 {g.wound.loaded for g in draft.grafts} - {None}) > 1:
             return None
@@ -259,12 +260,9 @@ class _Settling:
                     yield wound, part
 
     def _with_harvests(self, draft: SessionDraft) -> SessionDraft | None:
-        needs: dict[SkinClass, int] = {}
-        for graft in draft.grafts:
-            needs[graft.skin_class] = needs.get(graft.skin_class, 0) + graft.skin_hundredths
-        harvest = {c: self.quantities.harvest_for(skin) for c, skin in needs.items()}
+        needs = harvest_needs(skin_placed(draft.grafts), self.quantities)
         usable = self.course.reserve.usable_from(draft.day, self.course.is_first_session, draft.positions).by_site
-        harvests = choose_harvests(self.course, draft.day, harvest, usable, self.donors)
+        harvests = choose_harvests(self.course, draft.day, needs, usable, self.donors)
         if harvests is None:
             return None
         draft.harvests = harvests

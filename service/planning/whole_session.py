@@ -122,15 +122,23 @@ def whole_region(session: _Session) -> None:
 
 
 def spare_skin_of_plates(session: _Session) -> None:
-    """Island grafts take whole plates: the last of each wound's is half over, as likely as not."""
-    course, facts = session.course, session.course.facts
+    """Island grafts take whole plates by method, in parts by wound: the last of each is half over, as likely as not."""
+    course, facts, model = session.course, session.course.facts, session.course.model
     islands = np.array([o.method.kind is GraftKind.ISLAND for o in course.options], bool)
-    spare = _plate_harvest(course) / 2
+    plate = _plate_harvest(course)
+    spare = plate / facts.quantities.plate_parts / 2
     by_area = np.array([spare * len(w.wounds) / w.area for w in facts.wounds])[course.option_class]
     for thickness, rows in course.skin_rows.items():
         mine = islands & np.array([o.thickness is thickness for o in course.options], bool)
-        course.model.put(rows[0], session.is_there[mine], spare)
-        course.model.put(rows[0], course.grafted[mine, 0], by_area[mine])
+        model.put(rows[0], session.is_there[mine], spare)
+        model.put(rows[0], course.grafted[mine, 0], by_area[mine])
+        for method in dict.fromkeys(o.method for o, is_mine in zip(course.options, mine, strict=True) if is_mine):
+            by_method = np.flatnonzero(mine & np.array([o.method is method for o in course.options], bool))
+            is_used = model.columns(1, upper=1)
+            used = model.rows(len(by_method), upper=0)
+            model.put(used, session.is_there[by_method], 1)
+            model.put(used, is_used, -1)
+            model.put(rows[0], is_used, plate / 2)
 
 
 def smallest_harvest(session: _Session) -> None:

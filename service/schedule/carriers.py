@@ -12,10 +12,11 @@ from service.domain.plan import SettledPlan
 from service.domain.session import Session
 from service.domain.theatre_list import CarrierShortage, TheatreList
 from service.evidence.library import Evidence
+from service.wording.rounding import round_need_up
 
 
 def carriers_by_ratio(plan: SettledPlan, day: int) -> tuple[tuple[str, int], ...]:
-    """Carriers by claimed ratio, the narrowest first: one for each plate."""
+    """Carriers by claimed ratio, the narrowest first: one for each plate, whole or begun."""
     return tuple((_in_words(ratio), count) for ratio, count in sorted(_plates_by_ratio(plan, day).items()))
 
 
@@ -59,7 +60,7 @@ def _plates_by_ratio(plan: SettledPlan, day: int) -> Counter:
     for placement in plan.placements:
         if placement.day == day and placement.plates is not None:
             counts[placement.method.claimed_expansion_ratio] += placement.plates
-    return counts
+    return Counter({ratio: int(round_need_up(count)) for ratio, count in counts.items()})
 
 
 def _in_words(ratio: Decimal) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 
 from service.domain.case import GraftingCase
@@ -113,9 +114,9 @@ def plate_area_cm2(evidence: Evidence) -> Decimal:
     return evidence.value("plate-side-mm") ** 2 / 100
 
 
-def plates_needed(area_cm2: Decimal, area_per_plate_cm2: Decimal) -> int:
-    """Whole plates for a wound, each covering ``area_per_plate_cm2``; both in cm²."""
-    return int(round_need_up(area_cm2 / area_per_plate_cm2))
+def plates_needed(area_cm2: Decimal, area_per_plate_cm2: Decimal, parts: int = 1) -> Decimal:
+    """Plates for a wound, each covering ``area_per_plate_cm2``; both in cm². Whole, or in ``parts`` of one."""
+    return round_need_up(area_cm2 / area_per_plate_cm2 * parts) / parts
 
 
 def plate_quantities(placement: Placement, evidence: Evidence, preferences: Preferences,
@@ -128,10 +129,16 @@ def plate_quantities(placement: Placement, evidence: Evidence, preferences: Pref
         return tuple(
             with_spread(name, Decimal(placement.plates), found.plates, "1", (*sources, *SIMULATED_FROM))
             for name in ("plates", "carriers"))
+    parts = preferences.integer("plate-parts")
     low, high = (
-        plates_needed(skin, plate_area_cm2(evidence)) for skin in skin_range_cm2(placement, evidence, preferences)
+        plates_needed(skin, plate_area_cm2(evidence), parts)
+        for skin in skin_range_cm2(placement, evidence, preferences)
     )
     return tuple(
-        Quantity(name, Decimal(placement.plates), Decimal(low), Decimal(high), "1", sources)
-        for name in ("plates", "carriers")
-    )
+        Quantity(name, Decimal(placement.plates), low, high, "1", sources) for name in ("plates", "carriers"))
+
+
+def in_whole_plates(quantity: Quantity) -> Quantity:
+    """Plates of a whole session: one that is begun is prepared whole."""
+    low, high = (None if end is None else round_need_up(end) for end in (quantity.low, quantity.high))
+    return replace(quantity, value=round_need_up(quantity.value), low=low, high=high)

@@ -20,7 +20,7 @@ from service.schedule.grafts import Graft
 from service.schedule.quantities import graft_forecast, harvest_quantity, plate_quantities, skin_quantity
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
-from service.wording.rounding import need_cm2
+from service.wording.rounding import count_in_words, need_cm2
 
 _COVER_WORDS = {CoverKind.TEMPORARY: "temporary cover", CoverKind.OVERLAY: "overlay"}
 
@@ -69,7 +69,7 @@ def placement_event(graft: Graft, evidence: Evidence, preferences: Preferences,
     found = graft_forecast(placement, graft.session, forecast)
     words = f"{place_in_words(graft.wound.wound_id)}: {need_cm2(placement.area_cm2)}"
     made_of = f"{method_in_words(placement.method)} from {need_cm2(placement.skin_cm2)}"
-    plates = f", {placement.plates} plates on as many carriers" if placement.plates else ""
+    plates = f", {count_in_words(placement.plates)} plates on as many carriers" if placement.plates else ""
     quantities = (
         Quantity("graft-area", placement.area_cm2, None, None, "cm2", ()),
         skin_quantity(placement, evidence, preferences, found),

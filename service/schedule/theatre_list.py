@@ -23,6 +23,7 @@ from service.schedule.order_of_work import order_of_work
 from service.schedule.quantities import (
     graft_forecast,
     harvest_quantity,
+    in_whole_plates,
     plate_quantities,
     session_harvest,
 )
@@ -80,12 +81,23 @@ def make_theatre_list(
         steps=order_of_work(case, plan, session, evidence),
         roles=tuple(theatre_roles(session, evidence, has_islands=bool(islands))),
         timers=tuple(theatre_timers(evidence, has_islands=bool(islands), has_excision=has_excision)),
-        preparation=(*_ROOM_RULES, *(_ISLAND_RULES if islands else ()), *(("count-staples",) if placements else ())),
+        preparation=tuple(_preparation(placements, islands)),
         stored=tuple(stored_skin(case, plan, session, evidence)),
         harvests=harvests,
         leftovers=leftover_skin(case, plan, session, evidence),
         surplus=likely_surplus(case, plan, session, evidence, forecast),
     )
+
+
+def _preparation(placements: list[Placement], islands: list[Placement]) -> Iterator[str]:
+    """Codes of what to mind in the room, with the skin and at the end."""
+    yield from _ROOM_RULES
+    if islands:
+        yield from _ISLAND_RULES
+    if any(p.plates != int(p.plates) for p in islands):
+        yield "carriers-shared"
+    if placements:
+        yield "count-staples"
 
 
 def _harvest_lines(
@@ -163,9 +175,9 @@ def _island_quantities(
     forecast: CourseForecast | None,
 ) -> Iterator[Quantity]:
     parts = [plate_quantities(p, evidence, preferences, graft_forecast(p, session.ordinal, forecast)) for p in islands]
-    plates = sum_quantities("plates", [plate for plate, _ in parts])
+    plates = in_whole_plates(sum_quantities("plates", [plate for plate, _ in parts]))
     yield plates
-    yield sum_quantities("carriers", [carrier for _, carrier in parts])
+    yield in_whole_plates(sum_quantities("carriers", [carrier for _, carrier in parts]))
     yield from _plate_yield(harvests, islands, evidence)
     row = evidence.row("theatre-minutes", "plate-preparation")
     yield Quantity(

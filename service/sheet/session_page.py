@@ -19,7 +19,7 @@ from service.wording.languages import Words
 from service.wording.methods import method_in_words
 from service.wording.places import surface_in_words
 from service.wording.reasons import word_reason, word_rule
-from service.wording.rounding import TENTH, interval, need_cm2, number_in_words, round_need_up
+from service.wording.rounding import TENTH, count_in_words, interval, need_cm2, number_in_words, round_need_up
 
 _ACTS = (EventKind.EXCISE_WOUND, EventKind.HARVEST_SKIN, EventKind.PLACE_GRAFT)
 FILL_OF = {GraftKind.SHEET: Fill.SHEET, GraftKind.MESHED: Fill.MESHED, GraftKind.ISLAND: Fill.ISLAND}
@@ -136,7 +136,7 @@ def _act_row(answer: PlanAnswer, kind: EventKind, part: ActPart, number: int, _:
         percent=_percent(answer, area.value),
         spread=interval(spread.low, spread.high) if spread else "",
         skin=need_cm2(skin.value) if skin else "",
-        plates=f"{number_in_words(plates.value)} {interval(plates.low, plates.high)}".strip() if plates else "",
+        plates=f"{count_in_words(plates.value)} {interval(plates.low, plates.high)}".strip() if plates else "",
     )
 
 

@@ -139,7 +139,8 @@ class CourseBook:
     theatre_days: dict[int, tuple[int, ...]]  # by positions wanted: the next such day from each day
     positions_allowed: int
     cover_stock_cm2: float
-    plate_cm2: float
+    plate_part_cm2: float  # the least of a plate that a wound takes
+    plate_parts: int
     read_days: dict[GraftKind, int]
     stored_until: tuple[tuple[int, float], ...]  # age in days, share of it that counts; the freshest first
     limits: Limits
@@ -173,7 +174,8 @@ def write_book(quantities: PlanningQuantities, plan: SettledPlan) -> CourseBook:
         theatre_days={positions: _theatre_days(case, positions) for positions in (1, 2)},
         positions_allowed=case.limits.positions,
         cover_stock_cm2=float(case.request.cover_stock_cm2 or 0),
-        plate_cm2=quantities.plate_hundredths / 100,
+        plate_part_cm2=quantities.plate_part_hundredths / 100,
+        plate_parts=quantities.plate_parts,
         read_days=quantities.read_days,
         stored_until=_stored_until(quantities),
         limits=_limits(quantities),

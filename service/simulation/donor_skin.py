@@ -11,6 +11,8 @@ from service.domain.graft import Thickness
 from service.simulation.course_book import BookSite, CourseBook
 from service.simulation.scenarios import Scenarios
 
+_HAIR = 1e-9  # what floating-point sums may be too small by. [cm²]
+
 
 @dataclass
 class Parcel:
@@ -123,7 +125,7 @@ class DonorSkin:
         order = np.argsort(days, axis=0, kind="stable")
         days = np.take_along_axis(days, order, axis=0)
         healed = np.cumsum(np.take_along_axis(areas, order, axis=0), axis=0)
-        is_enough = healed >= np.minimum(wanted, healed[-1])
+        is_enough = healed >= np.minimum(wanted, healed[-1]) - _HAIR
         first = np.argmax(is_enough, axis=0)
         day = np.take_along_axis(days, first[None], axis=0)[0]
         return np.where(healed[-1] > 0, np.maximum(day, from_day), np.inf)

@@ -175,10 +175,10 @@ class HeldSession:
         return (np.minimum(allowed, state.cover_left) if facts.needs_overlay else allowed), bed
 
     def _skin_for(self, facts: WoundLine, area: np.ndarray, coverage: np.ndarray) -> np.ndarray:
-        """Skin to place for an area, whole plates for islands. [cm²]"""
+        """Skin to place for an area, in parts of plates for islands. [cm²]"""
         if not facts.is_island:
             return area / coverage
-        return np.ceil(area / (coverage * self.book.plate_cm2) - _HAIR) * self.book.plate_cm2
+        return np.ceil(area / (coverage * self.book.plate_part_cm2) - _HAIR) * self.book.plate_part_cm2
 
     def _open_more_sites(self, wanted: dict[int, np.ndarray]) -> None:
         """Harvest what is still lacking: from sites already open, then from kept ones, the least visible first."""
@@ -224,8 +224,8 @@ class HeldSession:
         skin_class = facts.class_in(self.number)
         wound, coverage, skin = self.book.wounds[facts.wound], self._coverage(facts), self._skin(skin_class)
         allowed, bed = self._allowed(line, wanted * self.state.loaded_is_clear(facts.wound, self.day), self.budget)
-        plate = self.book.plate_cm2 if facts.is_island else None
-        possible = np.floor(skin / plate + _HAIR) * plate * coverage if plate else skin * coverage
+        part = self.book.plate_part_cm2 if facts.is_island else None
+        possible = np.floor(skin / part + _HAIR) * part * coverage if part else skin * coverage
         area = self._whole_pieces(wound, wanted, np.minimum(allowed, possible))
         self.skin[skin_class] = skin - np.minimum(skin, self._skin_for(facts, area, coverage))
         self._book(line, facts, area)

@@ -14,7 +14,7 @@ from service.simulation.scenarios import Scenarios
 
 @dataclass(frozen=True)
 class LineNeed:
-    """Skin placed for a line of one session, and whole plates for islands, by course. [cm², count]"""
+    """Skin placed for a line of one session, and plates for islands in parts, by course. [cm², count]"""
 
     line: WoundLine
     skin_cm2: np.ndarray
@@ -34,8 +34,8 @@ def _needs(book: CourseBook, scenarios: Scenarios, scales: list[np.ndarray], ses
         shape = scenarios.shape(is_flat=book.wounds[line.wound].is_flat)
         skin = planned * scales[line.wound] / (scenarios.ratio(session, line.method) * shape)
         if line.is_island:
-            plates = np.ceil(skin / book.plate_cm2)
-            yield LineNeed(line, plates * book.plate_cm2, plates)
+            parts = np.ceil(skin / book.plate_part_cm2)
+            yield LineNeed(line, parts * book.plate_part_cm2, parts / book.plate_parts)
         else:
             yield LineNeed(line, skin, None)
 

@@ -55,7 +55,8 @@ def is_area_or_none_left(value: object) -> bool:
 
 
 def is_plates(value: object) -> bool:
-    return value is None or is_whole_number(value)
+    """A count, or a decimal number of plates where wounds share one; none for other methods."""
+    return value is None or is_whole_number(value) or (isinstance(value, Decimal) and value.is_finite())
 
 
 def is_skin_class(value: object) -> bool:

@@ -16,18 +16,30 @@ from service.verification.violation import Violation
 
 
 def whole_plates(review: PlanUnderReview) -> Iterator[Violation]:
-    """Islands: skin = plates × plate area, at least one plate; every other method: no plates."""
-    plate_cm2 = review.number("plate-side-mm") ** 2 / 100
+    """Islands: skin = plates × plate area, in parts that may be cut; whole plates by session, method and class.
+
+    Every other method: no plates.
+    """
+    plate_cm2, parts = review.number("plate-side-mm") ** 2 / 100, review.preference("plate-parts")
+    used: dict[tuple[int, GraftMethod, SkinClass], Fraction] = defaultdict(Fraction)
     for placement in review.plan.placements:
-        if not _has_whole_plates(placement, plate_cm2):
+        if not _has_plates(placement, plate_cm2, parts):
             yield Violation(Rule.WHOLE_PLATES, placement.wound_id, placement.day)
+        elif placement.plates is not None:
+            used[placement.day, placement.method, placement.skin_class] += exact(placement.plates)
+    for (day, _, skin_class), plates in used.items():
+        if plates.denominator != 1:
+            yield Violation(Rule.WHOLE_PLATES, skin_class.key, day)
 
 
-def _has_whole_plates(placement: Placement, plate_cm2: Fraction) -> bool:
-    plates = placement.plates
+def _has_plates(placement: Placement, plate_cm2: Fraction, parts: Fraction) -> bool:
     if placement.method.kind is not GraftKind.ISLAND:
-        return plates is None
-    return plates is not None and plates >= 1 and exact(placement.skin_cm2) == plates * plate_cm2
+        return placement.plates is None
+    if placement.plates is None:
+        return False
+    plates = exact(placement.plates)
+    is_cut_so = (plates * parts).denominator == 1
+    return plates > 0 and is_cut_so and exact(placement.skin_cm2) == plates * plate_cm2
 
 
 def skin_balance(review: PlanUnderReview) -> Iterator[Violation]:

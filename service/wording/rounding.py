@@ -39,6 +39,11 @@ def percent_tbsa(value: Decimal) -> str:
     return f"{number_in_words(value, TENTH)} %TBSA"
 
 
+def count_in_words(count: Decimal) -> str:
+    """A count that may be in parts: ``3`` or ``3.25``."""
+    return f"{count.normalize():,f}"
+
+
 def interval(low: Decimal | None, high: Decimal | None) -> str:
     """The spread of a need as whole numbers, ``(700-940)``; empty when there is none."""
     if low is None or high is None:

@@ -17,7 +17,15 @@ from service.wording.forecast_text import word_coverage, word_possible
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
 from service.wording.reasons import word_reason, word_rule
-from service.wording.rounding import TENTH, interval, need_cm2, need_cm2_with_interval, number_in_words, round_need_up
+from service.wording.rounding import (
+    TENTH,
+    count_in_words,
+    interval,
+    need_cm2,
+    need_cm2_with_interval,
+    number_in_words,
+    round_need_up,
+)
 from service.wording.text_table import Column, heading, paragraph, table
 from service.wording.theatre_list import word_leftover, word_shortage, word_step, word_stored, word_surplus, word_timer
 
@@ -182,12 +190,12 @@ def _placements(answer: PlanAnswer, session: Session, listed: TheatreList | None
     ]
     area = _sum_cm2(p.area_cm2 for p in acts)
     skin = need_cm2(_sum_cm2(p.skin_cm2 for p in acts))
-    plates = _count(sum(p.plates or 0 for p in acts))
+    plates = _count(sum((p.plates or Decimal(0) for p in acts), Decimal(0)))
     return _act_table(columns, rows, ["All", "", need_cm2(area), _percent(answer.case, area), skin, plates])
 
 
-def _count(number: int | None) -> str:
-    return str(number) if number else ""
+def _count(number: Decimal | None) -> str:
+    return count_in_words(number) if number else ""
 
 
 def _covers(answer: PlanAnswer, session: Session, listed: TheatreList | None) -> list[str]:

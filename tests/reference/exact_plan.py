@@ -5,10 +5,10 @@ Written from the rules, for small cases without reserve for losses; verification
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
-from math import ceil
+from math import ceil, floor
 
 from service.domain.body_region import Position, Region
 from service.domain.burn_wound import BurnWound
@@ -50,6 +50,7 @@ class PlanBuilder:
         self.case, self.evidence, self.preferences = case, evidence, preferences
         self.kept = 1 - Fraction(evidence.value("handling-loss"))
         self.plate_cm2 = evidence.value("plate-side-mm") ** 2 / 100
+        self.plate_parts = preferences.integer("plate-parts")
         self.smallest_harvest_cm2 = preferences.value("smallest-harvest")
         self.percent_cm2 = Fraction(case.body_surface_m2) * 100
 
@@ -70,7 +71,8 @@ class PlanBuilder:
         shape = self.number("shape-factor", "flat" if wound.place.region in FLAT else "concave")
         skin = Fraction(piece.area_cm2) / (Fraction(min(row.value, quantile)) * shape)
         is_island = piece.method.kind is GraftKind.ISLAND
-        plates = ceil(skin / Fraction(self.plate_cm2)) if is_island else None
+        plates = Decimal(ceil(skin / Fraction(self.plate_cm2) * self.plate_parts)) / self.plate_parts
+        plates = plates if is_island else None
         skin_cm2 = plates * self.plate_cm2 if is_island else round_up(skin)
         thickness = thickness_for(piece.method, wound.place, thick_allowed=self.case.thick_skin_allowed)[0]
         return Placement(piece.day, wound.wound_id, piece.method, piece.area_cm2, SkinClass(thickness, False),
@@ -99,6 +101,7 @@ class PlanBuilder:
         parts = [self.part_of_plan(w, p) for w, p in zip(self.case.wounds, pieces_by_wound, strict=True)]
         joined = {kind: tuple(act for part in parts for act in getattr(part, kind))
                   for kind in ("excisions", "placements", "still_open")}
+        joined["placements"] = self._in_whole_plates(joined["placements"])
         harvests = self._harvests(joined["placements"], wishes)
         if harvests is None:
             return None
@@ -106,6 +109,21 @@ class PlanBuilder:
         days = sorted({act.day for act in acts})
         sessions = tuple(self._session(n, day, joined, harvests) for n, day in enumerate(days, start=1))
         return SettledPlan(sessions=sessions, harvests=harvests, **joined)
+
+    def _in_whole_plates(self, placements: tuple[Placement, ...]) -> tuple[Placement, ...]:
+        """The rest of a last plate goes to the first graft that is cut from it."""
+        rest: dict[tuple, Decimal] = {}
+        for p in placements:
+            if p.plates is not None:
+                rest[p.day, p.method, p.skin_class] = rest.get((p.day, p.method, p.skin_class), Decimal(0)) - p.plates
+        filled = []
+        for p in placements:
+            more = rest.pop((p.day, p.method, p.skin_class), None)
+            if more is not None:
+                plates = p.plates + more - Decimal(floor(more))
+                p = replace(p, plates=plates, skin_cm2=plates * self.plate_cm2)
+            filled.append(p)
+        return tuple(filled)
 
     def _harvests(self, placements: tuple[Placement, ...], wishes: Wishes) -> tuple[Harvest, ...] | None:
         reserve = _Reserve(self, min((p.day for p in placements), default=0))

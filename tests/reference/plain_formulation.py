@@ -36,7 +36,7 @@ class GraftColumn:
     slot: int
     area: dict[int, float]  # %TBSA by column
     is_there: int  # the column that says yes or no
-    plates: int | None = None  # the column that counts plates, where they are counted
+    plate_parts: int | None = None  # the column that counts parts of plates, where they are counted
 
 
 class PlainFormulation:
@@ -95,15 +95,15 @@ class PlainFormulation:
         column, is_there = self.problem.column(upper=area, cost=cost), self.problem.yes_or_no()
         self.problem.row(0, area, {column: 1, is_there: -least})
         self.problem.row(-area, 0, {column: 1, is_there: -area})
-        plates = self._plates_column(wound, method, column, area) if method.kind is GraftKind.ISLAND else None
-        return GraftColumn(p, method, t, {column: 1.0}, is_there, plates)
+        parts = self._plate_parts_column(wound, method, column, area) if method.kind is GraftKind.ISLAND else None
+        return GraftColumn(p, method, t, {column: 1.0}, is_there, parts)
 
-    def _plates_column(self, wound: BurnWound, method: GraftMethod, area_column: int, area: float) -> int:
-        """Whole plates whose islands cover the area."""
-        covered = self.numbers.plate / self.numbers.skin(wound, method)
-        plates = self.problem.column(upper=ceil(area / covered), is_whole=True)
-        self.problem.row(-1000, 0, {area_column: 1.0, plates: -covered})
-        return plates
+    def _plate_parts_column(self, wound: BurnWound, method: GraftMethod, area_column: int, area: float) -> int:
+        """Parts of plates whose islands cover the area."""
+        covered = self.numbers.plate / self.numbers.preference("plate-parts") / self.numbers.skin(wound, method)
+        parts = self.problem.column(upper=ceil(area / covered), is_whole=True)
+        self.problem.row(-1000, 0, {area_column: 1.0, parts: -covered})
+        return parts
 
     def _harvest_columns(self) -> list[dict[tuple[Thickness, int], int]]:
         """Skin taken from each site by thickness and slot."""
@@ -254,13 +254,15 @@ class PlainFormulation:
         for t in self.slots:
             need = {k: {} for k in THICKNESSES}
             need_above: dict[int, float] = {}
+            parts: dict[tuple, dict[int, float]] = {}
             for graft in self.grafts:
                 if graft.slot == t:
                     wound = self.case.wounds[graft.wound]
                     skin = numbers.skin(wound, graft.method)
                     terms = need[numbers.thickness(wound, graft.method)]
-                    if graft.plates is not None:
-                        terms[graft.plates] = numbers.plate
+                    if graft.plate_parts is not None:
+                        begun = parts.setdefault((numbers.thickness(wound, graft.method), graft.method), {})
+                        begun[graft.plate_parts] = 1 / numbers.preference("plate-parts")
                         continue
                     for column, share in graft.area.items():
                         terms[column] = share * skin
@@ -268,6 +270,10 @@ class PlainFormulation:
                             need_above[column] = share * skin
                     if graft.method.kind is GraftKind.ISLAND:
                         terms[graft.is_there] += numbers.plate
+            for (k, _), begun in parts.items():
+                whole = self.problem.column(upper=1000, is_whole=True)
+                self.problem.row(-1000, 0, begun, {whole: -1.0})
+                need[k][whole] = numbers.plate
             for k in THICKNESSES:
                 given = {columns[k, t]: -numbers.kept for columns in self.harvests}
                 self.problem.row(-1000, 0, need[k], given)

@@ -58,20 +58,26 @@ def test_the_best_exact_problems_become_plans_that_verify():
     assert len(built()) >= 0.95 * len(CASES)
     for one in built():
         best, percent_cm2 = one.exhaustive.day_sets[0], float(one.case.body_surface_m2) * 100
-        assert float(one.exhaustive.plan.open_cm2) == pytest.approx(best.open_percent * percent_cm2, rel=0.02, abs=30)
+        assert float(one.exhaustive.plan.open_cm2) == pytest.approx(best.open_percent * percent_cm2, rel=0.02, abs=40)
     beyond = [float(one.exhaustive.objective_days) / one.exhaustive.day_sets[0].objective_days for one in built()]
     assert 0.999 < median(beyond) < 1.001
 
 
 @pytest.mark.parametrize("seed", CASES)
 def test_no_plan_of_the_service_beats_the_exact_problems(seed):
-    """Neither the rule of thumb nor the optimiser: less open, or as much for less, than any set of days allows."""
+    """Neither the rule of thumb nor the optimiser: less open, or as much for less, than any set of days allows.
+
+    The exact problems put a price on what is left open: where a crumb of it would cost more days, they leave it.
+    """
     case, best = judged(seed).case, judged(seed).exhaustive.day_sets[0]
     least_open = Decimal(best.open_percent) * case.body_surface_m2 * 100
     for plan in (judged(seed).thumb, judged(seed).found.plan):
         assert verify_plan(case, plan, EVIDENCE, PREFERENCES) == ()
-        assert plan.open_cm2 >= least_open - CRUMB_CM2
-        if plan.open_cm2 <= least_open + CRUMB_CM2:
+        if plan.open_cm2 < least_open - CRUMB_CM2:
+            price = Decimal((best.with_price_of_open - best.objective_days) / best.open_percent)
+            priced = judged(seed).objective_days(plan) + price * case.percent_tbsa(plan.open_cm2)
+            assert priced >= Decimal(best.with_price_of_open) - ROUNDING_DAYS
+        elif plan.open_cm2 <= least_open + CRUMB_CM2:
             least = Decimal(best.objective_days)
             assert judged(seed).objective_days(plan) >= least - max(ROUNDING_DAYS, least * ROUNDING_SHARE)
 

@@ -109,7 +109,7 @@ class PlainSession:
         return self.c.draw(self.c.scenarios.ratio(self.number, facts.method)) * self.c.draw(shape)
 
     def skin_for(self, facts, area: float) -> float:
-        skin, plate = area / self.coverage(facts), self.book.plate_cm2
+        skin, plate = area / self.coverage(facts), self.book.plate_part_cm2
         return math.ceil(skin / plate - HAIR) * plate if facts.is_island else skin
 
     def allowed(self, line: int, wanted: float, left: dict) -> tuple[float, float]:
@@ -155,7 +155,7 @@ class PlainSession:
                         lacking = max(0.0, lacking - self.harvest(skin_class, site, lacking, region))
 
     def place(self, line: int, wanted: float) -> None:
-        c, facts, plate = self.c, self.book.lines[line], self.book.plate_cm2
+        c, facts, plate = self.c, self.book.lines[line], self.book.plate_part_cm2
         skin_class = facts.class_in(self.number)
         wound, skin = self.book.wounds[facts.wound], self.skin[skin_class]
         if wound.loaded is not None and any(self.day < day + c.limits.protect_days

@@ -119,7 +119,7 @@ SETTLED = SettledPlan(
     ),
     placements=(
         Placement(1, TRUNK_ID, GraftMethod.MESHED_1_2, D("1500.0"), THIN, D("800.0")),
-        Placement(20, TRUNK_ID, GraftMethod.ISLAND_1_4, D("600.0"), THIN, D("282.2"), plates=16),
+        Placement(20, TRUNK_ID, GraftMethod.ISLAND_1_4, D("600.0"), THIN, D("282.2"), plates=D(16)),
         Placement(30, TRUNK_ID, GraftMethod.MESHED_1_1, D("55.0"), THIN, D("55.0"), is_regraft=True),
     ),
     covers=(CoverPlacement(1, TRUNK_ID, CoverKind.TEMPORARY, D("10.0"), 15),),

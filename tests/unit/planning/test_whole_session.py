@@ -81,7 +81,9 @@ def keeps_spare_skin_of_plates(solved: DaysSolved) -> bool:
     islands = np.array([o.method.kind is GraftKind.ISLAND for o in course.options], bool)
     quantities = course.facts.quantities
     plate = float(quantities.plate_hundredths / quantities.kept_fraction) / 10 / course.facts.percent
-    spare = plate / 2 * (islands & (grafted > HAIR)).sum()
+    there = islands & (grafted > HAIR)
+    methods = {o.method for o, is_there in zip(course.options, there, strict=True) if is_there}
+    spare = plate / 2 * (there.sum() / quantities.plate_parts + len(methods))
     thin = np.array([o.thickness.value == "thin" for o in course.options], bool)
     return solved.amount(course.thin)[:, 0].sum() >= (grafted * course.option_skin)[thin].sum() + spare - HAIR
 

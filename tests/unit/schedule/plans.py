@@ -81,7 +81,7 @@ def hand_made_plan() -> SettledPlan:
             Harvest(30, "right-thigh-front", Thickness.THIN, D("60.0"), 1),
         ),
         placements=(
-            Placement(2, TRUNK_ID, GraftMethod.ISLAND_1_4, D("1200.0"), THIN, D("335.16"), plates=19),
+            Placement(2, TRUNK_ID, GraftMethod.ISLAND_1_4, D("1200.0"), THIN, D("335.16"), plates=D(19)),
             Placement(2, HAND_ID, GraftMethod.SHEET, D("150.0"), MEDIUM, D("180.0")),
             Placement(20, THIGH_ID, GraftMethod.MESHED_1_1_5, D("400.0"), THIN, D("330.0")),
             Placement(30, TRUNK_ID, GraftMethod.MESHED_1_1, D("50.0"), THIN, D("55.0"), is_regraft=True),

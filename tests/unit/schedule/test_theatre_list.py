@@ -13,7 +13,7 @@ from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
 from service.schedule.theatre_list import make_theatre_list
 from tests.random_cases import plan_request
-from tests.unit.schedule.plans import hand_made_case, hand_made_plan
+from tests.unit.schedule.plans import HAND_ID, TRUNK_ID, hand_made_case, hand_made_plan
 
 EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
 
@@ -146,3 +146,13 @@ def test_leftover_skin_goes_on_open_wound_first():
     open_bed = replace(case.wounds[1], excised_cm2=Decimal(100))
     case = replace(case, wounds=(case.wounds[0], open_bed, case.wounds[2]))
     assert {left.fate for left in theatre_list(1, case).leftovers} == {"leftover-on-open-wound"}
+
+
+def test_a_shared_plate_is_told_and_prepared_whole():
+    plan = hand_made_plan()
+    graft, *others = plan.placements
+    parts = tuple(replace(graft, wound_id=wound_id, plates=Decimal(plates))
+                  for wound_id, plates in ((TRUNK_ID, "12.25"), (HAND_ID, "6.75")))
+    shared = theatre_list(1, plan=replace(plan, placements=(*parts, *others)))
+    assert shared.carriers == (("1:4", 19),) and quantity(shared, "plates").value == 19
+    assert "carriers-shared" in shared.preparation and "carriers-shared" not in theatre_list(1).preparation

@@ -50,7 +50,7 @@ def test_carriers_are_held_against_the_entered_stock(entered, short):
 
 def test_earlier_sessions_use_up_the_stock():
     plan = hand_made_plan()
-    again = replace(plan.placements[0], day=20, plates=5)
+    again = replace(plan.placements[0], day=20, plates=Decimal(5))
     listed = theatre_list(2, replace(plan, placements=(*plan.placements, again)), **stock(("4", 25)))
     assert [(s.needed_count, s.stock_count) for s in listed.carriers_short] == [(7, 6)]
 

@@ -55,6 +55,29 @@ def _whole_steps(plan: SettledPlan) -> Decimal:
     return ceil(plan.placements[0].skin_cm2 / STEP) * STEP
 
 
+def leave_a_plate_begun(rng: Random) -> Breakage:
+    case, plan = _with_a_plate_more_harvested(*one_graft(rng, method=rng.choice(ISLANDS)))
+    plates = plan.placements[0].plates + 1 / PREFERENCES.value("plate-parts")
+    return break_plan(case, plan, amended(plan, "placements", plates=plates, skin_cm2=plates * plate_cm2()))
+
+
+def cut_finer_than_a_carrier_is_cut(rng: Random) -> Breakage:
+    """Two grafts of a wound share whole plates, one of them by half a part too much."""
+    case, plan = _with_a_plate_more_harvested(*one_graft(
+        rng, method=rng.choice(ISLANDS[:3]), area_cm2=Decimal(300)))
+    graft = plan.placements[0]
+    first = Decimal(ceil(graft.plates / 2)) + 1 / (2 * PREFERENCES.value("plate-parts"))
+    halves = tuple(
+        replace(graft, area_cm2=graft.area_cm2 / 2, plates=plates, skin_cm2=plates * plate_cm2())
+        for plates in (first, graft.plates + 1 - first))
+    return break_plan(case, plan, replace(plan, placements=halves))
+
+
+def _with_a_plate_more_harvested(case: GraftingCase, plan: SettledPlan) -> tuple[GraftingCase, SettledPlan]:
+    more = amended(plan, "harvests", area_cm2=plan.harvests[0].area_cm2 + 2 * ceil(plate_cm2()))
+    return case, settle(case, replace(more, sessions=()))
+
+
 def cut_a_mesh_from_a_plate(rng: Random) -> Breakage:
     case, plan = one_graft(rng, method=GraftMethod.MESHED_1_3)
     return break_plan(case, plan, amended(plan, "placements", plates=1))
@@ -212,7 +235,9 @@ def _keeping(case: GraftingCase, region: Region, area_cm2: Decimal) -> GraftingC
 
 
 BREAKAGES: dict[Rule, tuple[BreakOnce, ...]] = {
-    Rule.WHOLE_PLATES: (count_a_plate_too_many, forget_the_plates, cut_a_mesh_from_a_plate),
+    Rule.WHOLE_PLATES: (
+        count_a_plate_too_many, forget_the_plates, leave_a_plate_begun, cut_finer_than_a_carrier_is_cut,
+        cut_a_mesh_from_a_plate),
     Rule.SKIN_BALANCE: (
         place_a_step_of_skin_too_little, place_a_plate_too_few, harvest_a_step_too_little,
         harvest_the_class_next_to_it),
