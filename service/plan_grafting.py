@@ -32,7 +32,7 @@ from service.planning.decisions import find_infeasible_decisions, unkept_decisio
 from service.planning.explain import explain_plan
 from service.planning.horizon import plan_far_enough
 from service.planning.ledger import donor_ledger
-from service.planning.next_method import word_next_methods
+from service.planning.next_method import find_method_changes
 from service.planning.optimise import OptimisedPlan, optimise_course
 from service.planning.parameter_sensitivity import find_parameter_effects
 from service.planning.plan_difference import compare_with_earlier
@@ -237,7 +237,7 @@ def _with_others(case: GraftingCase, plan: GraftPlan, evidence: Evidence, prefer
     return replace(
         plan,
         findings=plan.findings + find_behind_open(case, plan.settled, choose, most_runs),
-        reasons=plan.reasons + word_next_methods(PlanningQuantities(case, evidence, preferences), plan.settled),
+        method_changes=find_method_changes(PlanningQuantities(case, evidence, preferences), plan.settled),
         beside=look_beside(case, plan.settled, evidence, preferences, is_verified=is_verified),
     )
 

@@ -11,6 +11,7 @@ from service.domain.burn_wound import ZERO
 from service.domain.donor_site import Harvest
 from service.domain.finding import Finding
 from service.domain.forecast import CourseForecast, ParameterSensitivity
+from service.domain.method_change import MethodChange
 from service.domain.session import CoverPlacement, Excision, Placement, Session
 
 if TYPE_CHECKING:
@@ -110,10 +111,9 @@ class Variant:
 
 @dataclass(frozen=True)
 class Reason:
-    """Why a session is as it is: the code of a sentence in ``wording``, with its values."""
+    """Why a course is as it is: the code of a sentence in ``wording``, with its values."""
 
     code: str
-    session: int | None = None
     values: tuple[tuple[str, str], ...] = ()
 
 
@@ -152,6 +152,7 @@ class GraftPlan:
     closure_day: int | None = None  # last expected closure; None while something stays open
     ledger: tuple[LedgerEntry, ...] = ()
     reasons: tuple[Reason, ...] = ()
+    method_changes: tuple[MethodChange, ...] = ()  # wounds of firm sessions by the next narrower or wider method
     variants: tuple[Variant, ...] = ()
     findings: tuple[Finding, ...] = ()
     forecast: CourseForecast | None = None

@@ -13,7 +13,7 @@ from service.wording.dates import date_in_words
 from service.wording.methods import method_in_words
 from service.wording.notes_text import word_variant
 from service.wording.places import place_in_words
-from service.wording.reasons import word_reason, word_rule
+from service.wording.reasons import word_why
 from service.wording.rounding import count_in_words, interval, need_cm2, number_in_words, round_need_up
 
 
@@ -78,8 +78,4 @@ def write_session_note(plan: GraftPlan, session: Session) -> str:
     ]
     if session.is_contingent:
         parts.insert(0, "Only if grafts are lost; the skin for it is held in reserve.")
-    if session.binding_rules:
-        held_back = "; ".join(word_rule(rule) for rule in session.binding_rules)
-        parts.append(f"{held_back[0].upper()}{held_back[1:]}.")
-    parts += [word_reason(reason) for reason in plan.reasons if reason.session == session.ordinal]
-    return " ".join(dict.fromkeys(parts))
+    return " ".join([*parts, *word_why(plan, session)])

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from service.domain.body_region import Place
 from service.domain.dressing import ActPart, CareEvent, EventKind, Quantity
+from service.domain.plan import GraftPlan
+from service.domain.session import Session
 from service.fhir.identity import Identity
 from service.fhir.write_evidence import cite_evidence
 from service.fhir.write_frame import AnswerFrame, refer_to_answer
@@ -14,6 +16,7 @@ from service.wording.events import event_description, event_title
 from service.wording.findings import word_code
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
+from service.wording.reasons import word_held_back, word_method_changes, word_skin_prices
 
 THEATRE_TEAM = ("performer/burn-theatre-team", "Burn theatre team")
 WARD_TEAM = ("performer/burn-ward-team", "Burn ward team")
@@ -30,6 +33,12 @@ _PERFORMERS = {
     EventKind.CHECK_DONOR_HEALING: SURGEON,
     EventKind.CONFIRM_PRECONDITION: SURGEON,
     EventKind.REVIEW_PLAN: SURGEON,
+}
+#: What is said of an act in theatre beside what held its session back.
+_EXPLAINED_BY: dict[EventKind, tuple[Callable[[GraftPlan, Session], list[str]], ...]] = {
+    EventKind.EXCISE_WOUND: (),
+    EventKind.HARVEST_SKIN: (word_skin_prices,),
+    EventKind.PLACE_GRAFT: (word_method_changes,),
 }
 
 
@@ -64,8 +73,18 @@ def write_task(frame: AnswerFrame, event: CareEvent, focus: Identity) -> dict:
             "period": {"start": frame.date(event.earliest_day), "end": frame.date(event.latest_day)},
         },
     }
-    inputs = _write_inputs(frame, event)
-    return {**task, "input": inputs} if inputs else task
+    optional = {"note": _write_notes(frame, event), "input": _write_inputs(frame, event)}
+    return task | {name: value for name, value in optional.items() if value}
+
+
+def _write_notes(frame: AnswerFrame, event: CareEvent) -> list[dict]:
+    """Why the session is as it is, as far as it is about this act; nothing on the ward."""
+    plan = frame.answer.plan
+    session = next((s for s in plan.settled.firm_sessions if s.ordinal == event.session), None)
+    if session is None or event.kind not in _EXPLAINED_BY:
+        return []
+    told = (s for word in _EXPLAINED_BY[event.kind] for s in word(plan, session))
+    return [{"text": sentence} for sentence in (*word_held_back(session), *told)]
 
 
 def _write_inputs(frame: AnswerFrame, event: CareEvent) -> list[dict]:

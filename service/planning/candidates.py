@@ -47,14 +47,18 @@ def candidate_methods(case: GraftingCase, wound: BurnWound) -> frozenset[GraftMe
     return methods & {decided} if decided else methods
 
 
-def methods_by_expansion(quantities: PlanningQuantities, wound: BurnWound) -> list[GraftMethod]:
+def allowed_by_expansion(quantities: PlanningQuantities, wound: BurnWound) -> list[GraftMethod]:
     """Candidates from narrow to wide, as achieved; without the widest meshes where others are left."""
     order = list(GraftMethod)
     methods = candidate_methods(quantities.case, wound)
     ordered = sorted(methods, key=lambda m: (quantities.ratio(m), order.index(m)))
-    if wound.place.facts.is_whole:
-        return ordered[:1]  # whole regions keep their sheet
-    return [m for m in ordered if m in LADDER] or ordered
+    return [m for m in ordered if wound.place.facts.is_whole or m in LADDER] or ordered
+
+
+def methods_by_expansion(quantities: PlanningQuantities, wound: BurnWound) -> list[GraftMethod]:
+    """Methods that a plan chooses from, narrow to wide: whole regions keep the narrowest, their sheet."""
+    allowed = allowed_by_expansion(quantities, wound)
+    return allowed[:1] if wound.place.facts.is_whole else allowed
 
 
 def method_at_level(quantities: PlanningQuantities, methods: list[GraftMethod],

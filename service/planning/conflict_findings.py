@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 
 from service.domain.case import GraftingCase
 from service.domain.finding import Finding, Severity
@@ -11,6 +11,7 @@ from service.domain.plan import SettledPlan
 from service.planning.candidates import STOPPED_BEDS
 from service.planning.conflict import Conflict, find_conflict
 from service.planning.decisions import unkept_decisions
+from service.wording.rounding import number_in_words, round_need_up, round_supply_down
 
 Planner = Callable[[GraftingCase], SettledPlan | None]
 
@@ -26,17 +27,20 @@ def find_behind_open(case: GraftingCase, plan: SettledPlan, choose: Planner, mos
     still_open = closable_open_cm2(case, plan)
     if still_open <= 0:
         return ()
+    is_open = ("open_cm2", number_in_words(round_need_up(still_open)))
     conflict = find_conflict(case, lambda other, found: closable_open_cm2(other, found) <= 0, choose, most_runs)
     if conflict is None:
         return ()
     if conflict.alone:
-        return (Finding("limit-keeps-open", Severity.HIGH, _said("either", conflict.alone, conflict)),)
+        values = (is_open, *_said("either", case, conflict.alone, conflict))
+        return (Finding("limit-keeps-open", Severity.HIGH, values),)
     if conflict.together:
-        return (Finding("limits-keep-open", Severity.HIGH, _said("limits", conflict.together, conflict)),)
+        values = (is_open, *_said("limits", case, conflict.together, conflict))
+        return (Finding("limits-keep-open", Severity.HIGH, values),)
     if conflict.best is None:
         return ()
-    values = (("limits", " ".join(conflict.tried)), ("area_cm2", _whole(closable_open_cm2(case, conflict.best))),
-              ("open_cm2", _whole(still_open)))
+    values = (("limits", " ".join(conflict.tried)), *_figures(case), is_open,
+              ("area_cm2", number_in_words(round_need_up(closable_open_cm2(case, conflict.best)))))
     return (Finding("open-without-limits", Severity.HIGH, values),)
 
 
@@ -46,13 +50,19 @@ def find_behind_decisions(case: GraftingCase, choose: Planner, most_runs: int) -
     if conflict is None or not (conflict.alone or conflict.together):
         return ()
     if conflict.alone:
-        return (Finding("limit-against-decision", Severity.HIGH, _said("either", conflict.alone, conflict)),)
-    return (Finding("limits-against-decision", Severity.HIGH, _said("limits", conflict.together, conflict)),)
+        return (Finding("limit-against-decision", Severity.HIGH, _said("either", case, conflict.alone, conflict)),)
+    return (Finding("limits-against-decision", Severity.HIGH, _said("limits", case, conflict.together, conflict)),)
 
 
-def _whole(area_cm2: Decimal) -> str:
-    return str(area_cm2.quantize(Decimal(1), ROUND_CEILING))
+def _said(name: str, case: GraftingCase, limits: tuple[str, ...], conflict: Conflict) -> tuple[tuple[str, str], ...]:
+    extent = "complete" if conflict.is_complete else "partial"
+    return (name, " ".join(limits)), *_figures(case), ("extent", extent)
 
 
-def _said(name: str, limits: tuple[str, ...], conflict: Conflict) -> tuple[tuple[str, str], ...]:
-    return (name, " ".join(limits)), ("extent", "complete" if conflict.is_complete else "partial")
+def _figures(case: GraftingCase) -> tuple[tuple[str, str], ...]:
+    """How high the limits of a session are, for the words of those that are named."""
+    limits = case.limits
+    supplies = (("blood_ml", limits.blood_ml), ("minutes", Decimal(limits.procedure_minutes)),
+                ("excised_cm2", limits.excised_cm2), ("grafted_cm2", limits.grafted_cm2))
+    return *((name, number_in_words(round_supply_down(value))) for name, value in supplies), (
+        "rest_days", str(limits.rest_days))

@@ -1,4 +1,4 @@
-"""Reasons of a plan, session by session, as codes that ``wording`` puts in sentences."""
+"""Reasons of a plan as codes that ``wording`` puts in sentences."""
 
 from __future__ import annotations
 
@@ -7,11 +7,8 @@ from service.wording.methods import method_in_words
 
 
 def explain_plan(plan: SettledPlan) -> tuple[Reason, ...]:
-    """How far grafts are expanded, and which rules held each session back."""
-    reasons = []
+    """How far grafts are expanded."""
     widest = max((p.method for p in plan.placements), default=None, key=lambda m: m.claimed_expansion_ratio)
-    if widest is not None and widest.claimed_expansion_ratio > 1:
-        reasons.append(Reason("expansion-level", None, (("method", method_in_words(widest)),)))
-    for session in plan.sessions:
-        reasons += [Reason(f"bound-by-{rule}", session.ordinal) for rule in session.binding_rules]
-    return tuple(reasons)
+    if widest is None or widest.claimed_expansion_ratio <= 1:
+        return ()
+    return (Reason("expansion-level", (("method", method_in_words(widest)),)),)

@@ -1,4 +1,4 @@
-"""What the next narrower and the next wider method would take and cost, by session."""
+"""What the next narrower and the next wider method would take and cost, wound by wound."""
 
 from __future__ import annotations
 
@@ -7,81 +7,88 @@ from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 
+from service.domain.body_region import Place
+from service.domain.burn_wound import BurnWound
 from service.domain.graft import GraftMethod
-from service.domain.plan import Reason, SettledPlan
-from service.domain.session import Placement
-from service.planning.candidates import LADDER, candidate_methods
+from service.domain.method_change import MethodChange, WoundChange
+from service.domain.plan import SettledPlan
+from service.domain.session import Placement, Session
+from service.planning.candidates import allowed_by_expansion
 from service.planning.objective import weighted_open_days
 from service.planning.quantities import PlanningQuantities, cm2, tenths
-from service.wording.methods import method_in_words
-from service.wording.rounding import TENTH, number_in_words, round_need_up, round_supply_down
+from service.wording.rounding import WHOLE
+
+Methods = tuple[GraftMethod, GraftMethod]
 
 
-def word_next_methods(quantities: PlanningQuantities, plan: SettledPlan) -> tuple[Reason, ...]:
-    """For each method of a firm session its neighbours in expansion, where wounds may take them.
+def find_method_changes(quantities: PlanningQuantities, plan: SettledPlan) -> tuple[MethodChange, ...]:
+    """For each wound of a firm session its neighbours in expansion, wounds with the same effect together.
 
-    Each says on how much wound, the harvest that the change takes or spares, and what it does to
-    the rest of the objective, skin left aside. [cm², %TBSA-days]
+    A wound is what is grafted that day by one method on one region of one side, front and back: limbs are
+    grafted all round, and whole regions by one method. What takes or spares less than 1 cm² is left out.
+    [cm², %TBSA-days]
     """
-    return tuple(
-        reason
-        for session in plan.firm_sessions
-        for (planned, other), changed in _by_change(quantities, plan, session.day).items()
-        for reason in _reasons(quantities, plan, session.ordinal, (planned, other), changed)
-    )
+    return tuple(change for session in plan.firm_sessions for change in _changes(quantities, plan, session))
 
 
-def _by_change(quantities: PlanningQuantities, plan: SettledPlan,
-               day: int) -> dict[tuple[GraftMethod, GraftMethod], list[Placement]]:
-    """Placements of a day that could be made otherwise, by their method and its neighbour."""
-    changes: dict[tuple[GraftMethod, GraftMethod], list[Placement]] = defaultdict(list)
+def _changes(quantities: PlanningQuantities, plan: SettledPlan, session: Session) -> Iterator[MethodChange]:
+    alike: dict[tuple[Methods, bool], list[WoundChange]] = defaultdict(list)
+    for methods, wound in _wound_changes(quantities, plan, session.day):
+        if abs(wound.skin_cm2) >= WHOLE:
+            alike[methods, wound.days < 0].append(wound)
+    for ((planned, other), _), wounds in alike.items():
+        yield MethodChange(session.ordinal, planned, other, tuple(wounds))
+
+
+def _wound_changes(quantities: PlanningQuantities, plan: SettledPlan,
+                   day: int) -> Iterator[tuple[Methods, WoundChange]]:
+    wounds = {wound.wound_id: wound for wound in quantities.case.wounds}
+    planned_days = weighted_open_days(quantities, plan)
+    for (region_key, planned), placements in _by_wound(plan, wounds, day).items():
+        changes: dict[GraftMethod, list[Placement]] = defaultdict(list)
+        for placement in placements:
+            for other in _neighbours(quantities, wounds[placement.wound_id], planned):
+                changes[other].append(placement)
+        for other, changed in changes.items():
+            part = _name_part([wounds[p.wound_id] for p in changed], [wounds[p.wound_id] for p in placements])
+            skin = sum((_harvest_cm2(quantities, wounds[p.wound_id].place, p.area_cm2, other)
+                        - _harvest_cm2(quantities, wounds[p.wound_id].place, p.area_cm2, planned) for p in changed),
+                       Decimal(0))
+            days = weighted_open_days(quantities, _with_method(plan, changed, other)) - planned_days
+            yield (planned, other), WoundChange(f"{region_key}{part}", skin, days)
+
+
+def _by_wound(plan: SettledPlan, wounds: dict[str, BurnWound],
+              day: int) -> dict[tuple[str, GraftMethod], list[Placement]]:
+    """What is grafted for the first time on a day, by region, side and method."""
+    found: dict[tuple[str, GraftMethod], list[Placement]] = defaultdict(list)
     for placement in plan.placements:
         if placement.day == day and not placement.is_regraft:
-            for other in _neighbours(quantities, placement):
-                changes[placement.method, other].append(placement)
-    return changes
+            found[wounds[placement.wound_id].place.region_key, placement.method].append(placement)
+    return found
 
 
-def _neighbours(quantities: PlanningQuantities, placement: Placement) -> Iterator[GraftMethod]:
-    """The closest methods on either side of the planned one that the wound may take; whole regions keep theirs."""
-    wound = next(w for w in quantities.case.wounds if w.wound_id == placement.wound_id)
-    if wound.place.facts.is_whole:
-        return
-    allowed = [m for m in LADDER if m in candidate_methods(quantities.case, wound)]
-    own = quantities.ratio(placement.method)
-    narrower = [m for m in allowed if quantities.ratio(m) < own]
-    wider = [m for m in allowed if quantities.ratio(m) > own]
-    if narrower:
-        yield max(narrower, key=quantities.ratio)
-    if wider:
-        yield min(wider, key=quantities.ratio)
+def _name_part(changed: list[BurnWound], planned: list[BurnWound]) -> str:
+    """The part that a change is about, where skin over a joint stands apart: it takes other methods."""
+    if all(wound.over_joint for wound in changed):
+        return ":joint"
+    is_apart = any(wound.over_joint for wound in planned) and not any(wound.over_joint for wound in changed)
+    return ":beside-joint" if is_apart else ""
 
 
-def _reasons(quantities: PlanningQuantities, plan: SettledPlan, ordinal: int, methods: tuple[GraftMethod, GraftMethod],
-             placements: list[Placement]) -> Iterator[Reason]:
-    planned, other = methods
-    skin = sum((_harvest_cm2(quantities, p, other) - _harvest_cm2(quantities, p, planned) for p in placements),
-               Decimal(0))
-    if skin == 0:
-        return
-    days = sum((_cost(quantities, plan, replace(p, method=other)) - _cost(quantities, plan, p) for p in placements),
-               Decimal(0))
-    area = sum((p.area_cm2 for p in placements), Decimal(0))
-    printed = round_need_up(skin) if skin > 0 else round_supply_down(-skin)
-    yield Reason("narrower-method" if skin > 0 else "wider-method", ordinal, (
-        ("planned", method_in_words(planned)), ("other", method_in_words(other)),
-        ("area_cm2", number_in_words(round_need_up(area))), ("skin_cm2", number_in_words(printed)),
-        ("days", str(abs(days))), ("better_or_worse", "better" if days < 0 else "worse"),
-        ("days_per_100_cm2", number_in_words(abs(days) / abs(skin) * 100, TENTH))))
+def _with_method(plan: SettledPlan, changed: list[Placement], method: GraftMethod) -> SettledPlan:
+    return replace(plan, placements=tuple(
+        replace(p, method=method) if p in changed else p for p in plan.placements))
 
 
-def _harvest_cm2(quantities: PlanningQuantities, placement: Placement, method: GraftMethod) -> Decimal:
-    """Skin to take so that the area of a placement is covered by a method. [cm²]"""
-    wound = next(w for w in quantities.case.wounds if w.wound_id == placement.wound_id)
-    placed = quantities.skin_hundredths(method, wound.place, tenths(placement.area_cm2))
-    return cm2(quantities.harvest_for(placed))
+def _neighbours(quantities: PlanningQuantities, wound: BurnWound, planned: GraftMethod) -> Iterator[GraftMethod]:
+    """The closest methods on either side of the planned one that a wound may take."""
+    allowed = allowed_by_expansion(quantities, wound)
+    own = quantities.ratio(planned)
+    yield from [method for method in allowed if quantities.ratio(method) < own][-1:]
+    yield from [method for method in allowed if quantities.ratio(method) > own][:1]
 
 
-def _cost(quantities: PlanningQuantities, plan: SettledPlan, placement: Placement) -> Decimal:
-    """What of the objective depends on the method of one placement, and parts that do not. [%TBSA-days]"""
-    return weighted_open_days(quantities, SettledPlan(sessions=plan.sessions, placements=(placement,)))
+def _harvest_cm2(quantities: PlanningQuantities, place: Place, area_cm2: Decimal, method: GraftMethod) -> Decimal:
+    """Skin to take so that an area is covered by a method. [cm²]"""
+    return cm2(quantities.harvest_for(quantities.skin_hundredths(method, place, tenths(area_cm2))))

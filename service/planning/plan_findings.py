@@ -15,6 +15,7 @@ from service.planning.candidates import STOPPED_BEDS
 from service.planning.quantities import PlanningQuantities
 from service.wording.dates import date_in_words
 from service.wording.plan_difference import PLAN_CHANGED, word_plan_changes
+from service.wording.rounding import number_in_words, round_need_up
 
 _ONE = Decimal(1)
 _TENTH = Decimal("0.1")
@@ -51,7 +52,8 @@ def _skin_left_over(quantities: PlanningQuantities, plan: SettledPlan, session: 
 
 def _of_openness(quantities: PlanningQuantities, plan: SettledPlan) -> list[Finding]:
     wounds = {w.wound_id: w for w in quantities.case.wounds}
-    found = [Finding("still-open", Severity.HIGH, place=s.wound_id) for s in plan.still_open]
+    found = [Finding("still-open", Severity.HIGH, (("area_cm2", number_in_words(round_need_up(s.area_cm2))),),
+                     place=s.wound_id) for s in plan.still_open]
     waiting = [wounds[s.wound_id] for s in plan.still_open if wounds[s.wound_id].bed_state not in STOPPED_BEDS]
     if waiting and _skin_is_short(quantities, plan):
         found.append(Finding("not-enough-skin", Severity.HIGH))

@@ -18,7 +18,7 @@ from service.wording.forecast_text import word_coverage, word_need
 from service.wording.languages import Words
 from service.wording.methods import method_in_words
 from service.wording.places import surface_in_words
-from service.wording.reasons import word_reason, word_rule
+from service.wording.reasons import word_held_back, word_method_changes, word_skin_prices
 from service.wording.rounding import TENTH, count_in_words, interval, need_cm2, number_in_words, round_need_up
 
 _ACTS = (EventKind.EXCISE_WOUND, EventKind.HARVEST_SKIN, EventKind.PLACE_GRAFT)
@@ -58,7 +58,7 @@ class SessionPage:
     covers: tuple[tuple[str, str, str, int], ...]  # place, kind, area, last day
     carriers: str
     reasons: tuple[str, ...]
-    choices: tuple[str, ...]
+    choices: tuple[str, ...]  # they stand with the grounds, so that the page for theatre stays one
     wound_marks: tuple[Mark, ...]
     donor_marks: tuple[Mark, ...]
 
@@ -86,8 +86,8 @@ def make_session_page(answer: PlanAnswer, session: Session, _: Words) -> Session
         totals=tuple(_totals(answer, parts, _)),
         covers=tuple(_covers(answer, session, _)),
         carriers=_carriers(listed, _),
-        reasons=(*_held_back(session, _), *_word_certainty(answer, session, _)),
-        choices=tuple(_choices(answer, session, _)),
+        reasons=(*word_held_back(session, _), *_word_certainty(answer, session, _)),
+        choices=(*word_method_changes(answer.plan, session, _), *word_skin_prices(answer.plan, session, _)),
         wound_marks=tuple(_wound_marks(answer, session, _)),
         donor_marks=tuple(_donor_marks(answer, session, _)),
     )
@@ -239,20 +239,6 @@ def _word_certainty(answer: PlanAnswer, session: Session, _: Words) -> Iterator[
     if found is not None and found.harvest_cm2:
         yield word_need(found, _)
         yield from word_coverage(found, forecast.wanted_fraction, _)
-
-
-def _held_back(session: Session, _: Words) -> Iterator[str]:
-    for rule in session.binding_rules:
-        words = word_rule(rule, _)
-        yield f"{words[0].upper()}{words[1:]}."
-
-
-def _choices(answer: PlanAnswer, session: Session, _: Words) -> Iterator[str]:
-    """The other reasons of a session: they stand with the grounds, so that the page for theatre stays one."""
-    said = {f"bound-by-{rule}" for rule in session.binding_rules}
-    for reason in answer.plan.reasons:
-        if reason.session == session.ordinal and reason.code not in said:
-            yield word_reason(reason, _)
 
 
 def _wound_marks(answer: PlanAnswer, session: Session, _: Words) -> Iterator[Mark]:

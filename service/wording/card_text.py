@@ -21,7 +21,7 @@ from service.wording.events import event_title
 from service.wording.findings import word_finding
 from service.wording.notes_text import word_variant
 from service.wording.plan_header import word_outcome
-from service.wording.reasons import word_reason, word_rule
+from service.wording.reasons import word_reasons, word_why
 from service.wording.rounding import need_cm2, need_cm2_with_interval, number_in_words
 
 #: A summary is shorter than this, https://cds-hooks.hl7.org/2.0/#card-attributes.
@@ -169,12 +169,8 @@ def _due_line(answer: PlanAnswer, item: DueItem) -> str:
 def _why(answer: PlanAnswer, session: Session | None) -> Iterator[str]:
     """What held the session back and why it is as it is, then why the course is."""
     if session is not None:
-        for rule in session.binding_rules:
-            words = word_rule(rule)
-            yield f"{words[0].upper()}{words[1:]}."
-    for reason in answer.plan.reasons:
-        if reason.session is None or (session is not None and reason.session == session.ordinal):
-            yield word_reason(reason)
+        yield from word_why(answer.plan, session)
+    yield from word_reasons(answer.plan)
 
 
 def _would_change(answer: PlanAnswer, session: Session | None) -> Iterator[str]:

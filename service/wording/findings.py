@@ -48,7 +48,7 @@ def word_finding(finding: Finding, _: Words = ENGLISH) -> WordedFinding:
     Raises ``KeyError`` when its code has no row in ``tables/findings.csv``.
     """
     row = load_table("findings")[finding.code]
-    values = {name: _word_value(name, value, _) for name, value in finding.values}
+    values = {name: _word_value(name, value, dict(finding.values), _) for name, value in finding.values}
     return WordedFinding(
         code=finding.code,
         severity=finding.severity,
@@ -61,12 +61,12 @@ def word_finding(finding: Finding, _: Words = ENGLISH) -> WordedFinding:
     )
 
 
-def _word_value(name: str, value: str, _: Words) -> str:
-    """Places, rules and limits come as codes; everything else is text already."""
+def _word_value(name: str, value: str, figures: dict[str, str], _: Words) -> str:
+    """Places, rules and limits come as codes, these with their figures beside them; everything else is text."""
     if name == "place":
         return place_in_words(value, _)
     if name in _JOINED:
-        return _JOINED[name](_, (_(load_table("limits")[code]["text"]) for code in value.split()))
+        return _JOINED[name](_, (fill(_(load_table("limits")[code]["text"]), figures) for code in value.split()))
     if name == "extent":
         return _(_EXTENTS[value])
     if name == "act":

@@ -49,7 +49,7 @@ def _number_of(finding: Finding) -> Decimal | None:
     if len(finding.values) != 1:
         return None
     try:
-        return Decimal(finding.values[0][1])
+        return Decimal(finding.values[0][1].replace(",", ""))
     except InvalidOperation:
         return None
 
@@ -57,7 +57,7 @@ def _number_of(finding: Finding) -> Decimal | None:
 def _join(same: Sequence[Finding], _: Words) -> WordedFinding:
     numbers = sorted({n for n in map(_number_of, same) if n is not None})
     if len(numbers) > 1:
-        span = _("{first} to {last}", first=f"{numbers[0]:f}", last=f"{numbers[-1]:f}")
+        span = _("{first} to {last}", first=f"{numbers[0]:,f}", last=f"{numbers[-1]:,f}")
         told = replace(same[0], values=((same[0].values[0][0], span),))
         places = [_place_with_number(finding, _) for finding in same]
     else:

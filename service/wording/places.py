@@ -14,6 +14,7 @@ _REGION_WORDS = {
 }
 _PART_WORDS = {
     "joint": N_("over joint"),
+    "beside-joint": N_("beside the joint"),
     **{depth.value: depth.value.replace("-", " ") for depth in Depth},
 }
 _NUMBERED = ("graft", "parcel")  # what follows them counts and is not a place

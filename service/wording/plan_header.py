@@ -18,7 +18,7 @@ from service.wording.forecast_text import word_course
 from service.wording.languages import ENGLISH, Words
 from service.wording.places import surface_in_words
 from service.wording.proof import word_proof
-from service.wording.reasons import word_reason
+from service.wording.reasons import word_reasons
 from service.wording.rounding import need_cm2, number_in_words, percent_tbsa, round_need_up
 from service.wording.text_table import Column, heading, paragraph, table
 
@@ -133,8 +133,8 @@ def word_outcome(answer: PlanAnswer, _: Words = ENGLISH) -> list[str]:
     plan, case = answer.plan, answer.case
     if plan.outcome is PlanOutcome.NO_PLAN:
         return _why_no_plan(answer, _)
-    reasons = [word_reason(reason, _) for reason in plan.reasons if reason.session is None]
-    return [_size_in_words(answer, case, _), *_simulated(answer, _), *reasons, " ".join(word_proof(plan, _))]
+    proof = " ".join(word_proof(plan, _))
+    return [_size_in_words(answer, case, _), *_simulated(answer, _), *word_reasons(plan, _), proof]
 
 
 def _simulated(answer: PlanAnswer, _: Words) -> list[str]:

@@ -16,7 +16,7 @@ from service.wording.findings import word_code
 from service.wording.forecast_text import word_coverage, word_possible
 from service.wording.methods import method_in_words
 from service.wording.places import place_in_words
-from service.wording.reasons import word_reason, word_rule
+from service.wording.reasons import word_why
 from service.wording.rounding import (
     TENTH,
     count_in_words,
@@ -50,7 +50,7 @@ def write_session(answer: PlanAnswer, session: Session, evidence: Evidence) -> l
         lines += _coverage(answer, session, listed, evidence)
     if listed is not None and not session.is_contingent:
         lines += _list_lines(listed, evidence)
-    for text in _why(answer, session):
+    for text in word_why(answer.plan, session):
         lines += paragraph(text, _INDENT)
     return lines
 
@@ -244,15 +244,3 @@ def _plates(listed: TheatreList) -> str:
         f"{words} Whole squares alone give {whole:.0f} and waste {waste:.0f} % of a strip: "
         "lay pieces together for the rest."
     )
-
-
-def _why(answer: PlanAnswer, session: Session) -> Iterator[str]:
-    """The rules that held the session back in one sentence, then the other reasons."""
-    rules = [word_rule(rule) for rule in session.binding_rules]
-    if rules:
-        held = "; ".join(rule.removeprefix("held back by ") for rule in rules)
-        yield f"Held back by {held}."
-    said = {f"bound-by-{rule}" for rule in session.binding_rules}
-    for reason in answer.plan.reasons:
-        if reason.session == session.ordinal and reason.code not in said:
-            yield word_reason(reason)

@@ -14,6 +14,7 @@ from service.domain.donor_site import DonorParcel, DonorSite, Harvest
 from service.domain.dressing import CareEvent, EventKind, Quantity
 from service.domain.finding import Finding, Severity
 from service.domain.graft import GraftMethod, SkinClass, Thickness
+from service.domain.method_change import MethodChange, WoundChange
 from service.domain.patient import AllergyAnswer, BirthDate, Measured, Patient, Sex
 from service.domain.plan import (
     Closure,
@@ -22,6 +23,7 @@ from service.domain.plan import (
     PlanOutcome,
     Reason,
     SettledPlan,
+    SkinPrice,
     StillOpen,
     UnreservedLoss,
     Variant,
@@ -166,7 +168,14 @@ THEATRE_LISTS = (
         preparation=()),
 )
 
-REASON = Reason(min(load_table("reasons")), session=2)
+REASON = Reason(min(load_table("reasons")))
+METHOD_CHANGES = (
+    MethodChange(1, GraftMethod.MESHED_1_2, GraftMethod.MESHED_1_1_5, (
+        WoundChange("anterior-trunk", D("101.2"), D("-21.4")), WoundChange("left-thigh:joint", D("12.0"), D("-1.1")))),
+    MethodChange(2, GraftMethod.ISLAND_1_4, GraftMethod.ISLAND_1_6, (
+        WoundChange("anterior-trunk", D("-94.7"), D("33.0")),)),
+)
+SKIN_PRICES = (SkinPrice("scalp", 1, D("4.5")), SkinPrice("right-thigh-front", 1, D("6.2")))
 
 FINDINGS = (
     Finding("still-open", Severity.HIGH, place=THIGH_ID, sources=("entry[5]",)),
@@ -195,7 +204,7 @@ def plan(**changes) -> GraftPlan:
     made = GraftPlan(
         PlanOutcome.RULE_OF_THUMB, SETTLED, objective_days=D("321.5"), ledger=ledger(),
         closures=(Closure(TRUNK_ID, 32, 28, 40), Closure(THIGH_ID, None, None, None)),
-        reasons=(REASON,),
+        reasons=(REASON,), method_changes=METHOD_CHANGES, skin_prices=SKIN_PRICES,
         variants=(Variant("depth-indeterminate", "needs-graft", replace(SETTLED, still_open=()), 60),))
     return replace(made, **changes)
 

@@ -7,8 +7,8 @@ import pytest
 
 from service.fhir.read_result import EarlierAnswer, SourceRef
 from service.fhir.write_plan import find_changes_in_progress, write_plan_bundle
-from tests.unit.fhir_out.answers import EVENTS, FINDINGS, SERVER, SETTINGS, answer, read_result
-from tests.unit.fhir_out.bundles import references, resources
+from tests.unit.fhir_out.answers import EVENTS, FINDINGS, SERVER, SETTINGS, answer, plan, read_result
+from tests.unit.fhir_out.bundles import coded, references, resources
 
 IN_PROGRESS = "plan-changed-task-in-progress"
 TRANSACTION = {"answer": "transaction"}
@@ -95,6 +95,15 @@ def test_in_progress_and_unchanged_is_nothing_to_say():
     again = plan_again(earlier)
     assert issues(again) == []
     assert f"Task/{task_of(earlier, 'harvest-skin').id}" not in puts(again)
+
+
+def test_notes_of_a_task_are_no_change_of_what_people_are_asked_to_do():
+    earlier = sent_back(first_plan(), harvest_skin="accepted")
+    told = plan_again(earlier, made=plan(method_changes=(), skin_prices=()))
+    before = task_of(earlier, "harvest-skin").resource
+    (after,) = coded(write_plan_bundle(answer(plan(skin_prices=())), read_result(), SETTINGS), "Task", "harvest-skin")
+    assert before["note"] != after["note"]
+    assert issues(told) == []
 
 
 def test_a_draft_that_the_plan_no_longer_holds_is_withdrawn_not_deleted():

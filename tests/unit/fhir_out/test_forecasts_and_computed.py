@@ -52,7 +52,7 @@ def test_shortfall_names_open_wounds_and_unreserved_loss():
 
 
 def test_no_shortfall_is_said_too():
-    (shortfall,) = forecast("shortfall-forecast", answer(plan(settled=SettledPlan()), events=()))
+    (shortfall,) = forecast("shortfall-forecast", answer(plan(settled=SettledPlan(), skin_prices=()), events=()))
     assert texts(shortfall) == ["Skin suffices for every wound that was planned"]
 
 

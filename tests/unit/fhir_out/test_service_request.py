@@ -6,8 +6,8 @@ from service.domain.burn_wound import PlacedGraft
 from service.domain.graft import GraftMethod
 from service.fhir.write_evidence import cite_evidence
 from service.fhir.write_plan import write_plan_bundle
-from service.wording.reasons import word_reason
-from tests.unit.fhir_out.answers import REASON, SETTINGS, SETTLED, TRUNK_ID, D, answer, case, plan, read_result
+from service.wording.reasons import word_why
+from tests.unit.fhir_out.answers import SETTINGS, SETTLED, TRUNK_ID, D, answer, case, plan, read_result
 from tests.unit.fhir_out.bundles import coded, resources
 
 
@@ -42,7 +42,9 @@ def test_a_session_carries_its_theatre_list():
 def test_a_session_says_why_it_is_as_it_is():
     first, second = coded(bundle(), "ServiceRequest", "theatre-session")
     assert "held back by" in first["note"][0]["text"].lower()
-    assert word_reason(REASON) in second["note"][0]["text"]
+    for request, session in ((first, SETTLED.sessions[0]), (second, SETTLED.sessions[1])):
+        said = word_why(plan(), session)
+        assert said and all(sentence in request["note"][0]["text"] for sentence in said)
 
 
 def test_a_contingent_session_is_asked_for_only_if_grafts_are_lost():
@@ -67,7 +69,7 @@ def test_a_session_keeps_its_name_when_number_and_day_shift():
         excisions=(replace(SETTLED.excisions[1], day=21),),
         harvests=(replace(SETTLED.harvests[1], day=21),),
         placements=(replace(SETTLED.placements[1], day=21),),
-        covers=()))
+        covers=()), skin_prices=())
     done = PlacedGraft(0, GraftMethod.MESHED_1_2, D("1500.0"))
     wounds = tuple(replace(w, placed=(done,)) if w.wound_id == TRUNK_ID else w for w in case().wounds)
     again = replace(answer(later, events=()), case=replace(case(), wounds=wounds))

@@ -11,7 +11,19 @@ from service.evidence.library import load_evidence
 from service.fhir.write_frame import codings_of_concept
 from service.fhir.write_plan import write_plan_bundle
 from service.wording.findings import word_code
-from tests.unit.fhir_out.answers import AS_OF, DONOR, EVENTS, GRAFT, SCALP, SETTINGS, THIGH, D, answer, read_result
+from tests.unit.fhir_out.answers import (
+    AS_OF,
+    DONOR,
+    EVENTS,
+    GRAFT,
+    SCALP,
+    SETTINGS,
+    THIGH,
+    D,
+    answer,
+    plan,
+    read_result,
+)
 from tests.unit.fhir_out.bundles import coded, resources
 
 CM2 = {"unit": "cm²", "system": "http://unitsofmeasure.org", "code": "cm2"}
@@ -155,6 +167,33 @@ def test_priority_patient_author_and_performer():
     assert task["for"]["reference"].endswith("/Patient/r0")
     assert task["requester"]["type"] == "Device"
     assert task["performerType"][0]["text"] == "Burn theatre team"
+
+
+def notes_of(task: dict) -> list[str]:
+    return [note["text"] for note in task.get("note", ())]
+
+
+def test_an_act_in_theatre_says_why_its_session_is_as_it_is():
+    excision = replace(EVENTS[1], kind=EventKind.EXCISE_WOUND)
+    made = write_plan_bundle(answer(events=(*EVENTS, excision)), read_result(), SETTINGS)
+    told = {code: notes_of(coded(made, "Task", code)[0]) for code in ("excise-wound", "harvest-skin", "place-graft")}
+    held_back = "Held back by the area that one session may excise or graft."
+    assert told["excise-wound"] == [held_back]
+    assert told["harvest-skin"] == [
+        held_back, "The next 100 cm² of donor skin in this session would save, less the more of it there is: "
+        "right thigh, front 6.2 %TBSA-days; scalp 4.5 %TBSA-days."]
+    assert told["place-graft"] == [
+        held_back, "Meshed 1:1.5 instead of meshed 1:2 would make closure and scar 19.9 %TBSA-days better for each "
+        "100 cm² more skin: front of trunk 102 cm², 21.4 %TBSA-days; left thigh, over joint 12 cm², 1.1 %TBSA-days."]
+
+
+def test_a_session_that_nothing_explains_and_the_ward_have_no_note():
+    in_second = tuple(replace(event, session=2) for event in EVENTS[:2])
+    in_contingent = tuple(replace(event, session=3) for event in EVENTS[:2])
+    unexplained = plan(method_changes=(), skin_prices=())
+    for events in (in_second, in_contingent, EVENTS[2:]):
+        made = write_plan_bundle(answer(unexplained, events=events), read_result(), SETTINGS)
+        assert resources(made, "Task") and not [task for task in resources(made, "Task") if "note" in task]
 
 
 def test_every_kind_of_event_has_a_code():

@@ -112,8 +112,12 @@ def test_the_words_name_the_limits():
     case = replace(CASE, findings=())
     (finding,) = find_behind_open(case, OPEN, Planner({"session-area", "session-minutes"}).choose, 100)
     assert finding.code == "limits-keep-open"
-    assert "the minutes that one session may take and the area that one session may hold (each limit was tried" in (
-        word_finding(finding).text)
+    limits = case.limits
+    assert word_finding(finding).text == (
+        "10 cm² stay open. To close every wound in the time planned for, these would have to be lifted together, and "
+        "none of them alone was found to be enough: the minutes that one session may take (at most "
+        f"{limits.procedure_minutes} min) and the area that one session may hold (excised {limits.excised_cm2:,.0f} "
+        f"cm², grafted {limits.grafted_cm2:,.0f} cm²) (each limit was tried alone).")
     (finding,) = find_behind_open(case, OPEN, Planner().choose, 100)
     assert "10 cm² would still stay open in the best plan that was found, instead of 10 cm²" in (
         word_finding(finding).text)

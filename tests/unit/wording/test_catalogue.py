@@ -7,17 +7,27 @@ from string import Formatter
 import pytest
 
 import service
+from service.domain.body_region import Position
 from service.domain.dressing import EventKind
 from service.domain.finding import Finding, Severity
-from service.domain.plan import Reason
+from service.domain.plan import GraftPlan, PlanOutcome, Reason, SettledPlan
 from service.domain.rule import Rule
+from service.domain.session import Session
 from service.evidence.library import load_evidence
 from service.wording.catalogue import TABLES, fill, load_table
 from service.wording.findings import word_code, word_finding
-from service.wording.reasons import word_reason, word_rule
+from service.wording.reasons import word_held_back, word_reasons
 
 SERVICE = Path(service.__file__).parent
 EVIDENCE = load_evidence()
+
+
+def plan_with(reason: Reason) -> GraftPlan:
+    return GraftPlan(PlanOutcome.BEST_FOUND, SettledPlan(), reasons=(reason,))
+
+
+def session_bound_by(*rules: str) -> Session:
+    return Session(1, 1, (Position.SUPINE,), False, 60, 1100, 1, rules)
 
 
 def _codes_said(name):
@@ -37,7 +47,7 @@ def test_every_finding_that_is_said_has_a_row():
 
 def test_every_reason_that_is_said_has_words():
     for code in set(_codes_said("Reason")):
-        assert word_reason(Reason(code))
+        assert word_reasons(plan_with(Reason(code)))
 
 
 @pytest.mark.parametrize("code", sorted(load_table("findings")))
@@ -56,13 +66,19 @@ def test_finding_rows_are_complete(code):
 
 @pytest.mark.parametrize("rule", list(Rule))
 def test_every_rule_can_hold_a_session_back(rule):
-    assert word_rule(rule).startswith("held back by ")
-    assert word_reason(Reason(f"bound-by-{rule}", 1)).startswith("Held back by ")
+    (sentence,) = word_held_back(session_bound_by(rule))
+    assert sentence.startswith("Held back by ") and sentence.endswith(".")
+
+
+def test_rules_that_held_a_session_back_together_are_one_sentence():
+    assert word_held_back(session_bound_by(Rule.SESSION_BLOOD, Rule.REST_BETWEEN_SESSIONS)) == [
+        "Held back by the blood loss that one session may cause (here 1,100 mL); the rest between sessions."]
+    assert word_held_back(session_bound_by()) == []
 
 
 def test_an_unknown_rule_is_refused():
     with pytest.raises(ValueError, match="no-such-rule"):
-        word_rule("no-such-rule")
+        word_held_back(session_bound_by("no-such-rule"))
 
 
 def test_every_kind_of_event_has_words():

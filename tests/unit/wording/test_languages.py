@@ -53,7 +53,7 @@ def words_of_pages() -> set[str]:
     places = {words for place in all_places() for words in (
         surface_in_words(place), place_in_words(place.region_key), place_in_words(str(place.region)))}
     return {
-        *messages_of_code(), *sentences_of_tables(), *map(str, Severity), "better", "worse",
+        *messages_of_code(), *sentences_of_tables(), *map(str, Severity),
         *places, *map(method_in_words, GraftMethod), *map(str, Thickness),
         *(depth.replace("-", " ") for depth in Depth), "supine", "prone"}
 

@@ -149,11 +149,9 @@ def test_findings_that_differ_in_words_stay_apart():
 def test_alternatives_and_reasons_are_worded():
     variant = Variant("depth-indeterminate", "closes", hand_made_plan(), 40)
     answer = hand_made_answer(variants=(variant,), reasons=(
-        Reason("expansion-level", None, (("method", "islands 1:4"),)),
-        Reason("bound-by-rest-between-sessions", 2), Reason("bound-by-session-area", 1)))
+        Reason("expansion-level", (("method", "islands 1:4"),)),))
     text = write_plan_text(answer)
     assert "closes by itself, by our simplified rule: 2" in section(text, "If an open question")
-    assert "Held back by the rest between sessions." in section(text, "Session 2")
     assert section(text, "Session 1").count("the area that one session may excise or graft") == 1
     assert "widest expansion is islands 1:4, where" in section(text, "Outcome").replace("\n", " ")
 
