@@ -18,6 +18,8 @@ from service.planning.course import Course
 from service.planning.quantities import VISIBLE, PlanningQuantities, tenths
 from service.planning.wound_facts import WoundFacts
 
+_HAIR = 1e-9  # what floating-point products may be too large by, as a share
+
 
 @dataclass(frozen=True)
 class MethodOption:
@@ -85,7 +87,8 @@ def merged_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]
 
 def planned_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]) -> tuple[WoundClass, ...]:
     """Classes for a plan, of wounds that can be grafted: whole regions keep their sheet."""
-    return _merged(quantities, ((w, _planned_methods(quantities, w)) for w in wounds if w.is_plannable))
+    merged = _merged(quantities, ((w, _planned_methods(quantities, w)) for w in wounds if w.is_plannable))
+    return tuple(one for one in merged if one.options)
 
 
 def _merged(quantities: PlanningQuantities,
@@ -98,7 +101,8 @@ def _merged(quantities: PlanningQuantities,
 
 def single_wounds(quantities: PlanningQuantities, wounds: tuple[WoundFacts, ...]) -> tuple[WoundClass, ...]:
     """A class for each wound that can be grafted, for a plan: whole regions keep their sheet."""
-    return tuple(_wound_class(quantities, _planned_methods(quantities, w), [w]) for w in wounds if w.is_plannable)
+    singles = (_wound_class(quantities, _planned_methods(quantities, w), [w]) for w in wounds if w.is_plannable)
+    return tuple(one for one in singles if one.options)
 
 
 def _planned_methods(quantities: PlanningQuantities, wound: WoundFacts) -> frozenset[GraftMethod]:
@@ -139,9 +143,10 @@ def _wound_class(quantities: PlanningQuantities, methods: frozenset[GraftMethod]
     face = [quantities.face_from_day] if first.place.region is Region.FACE else []
     ready_from, wait_until = first.wound.ready_from_day, first.wound.wait_until_day
     special = [w for w in wounds if w.special_region is not None]
+    options = method_options(quantities, first, methods)
     return WoundClass(
         wounds=tuple(wounds),
-        options=method_options(quantities, first, methods),
+        options=options,
         area=sum(w.area for w in wounds) / percent,
         ready=sum(tenths(w.wound.excised_cm2) for w in wounds) / percent,
         weight=first.weight,
@@ -154,7 +159,7 @@ def _wound_class(quantities: PlanningQuantities, methods: frozenset[GraftMethod]
         special_area=_special_area(quantities, first) / percent if special else None,
         is_whole=first.is_whole,
         needs_skin_from_above=bool(face) and quantities.face_needs_skin_from_above,
-        is_reserved=first.is_reserved,
+        is_reserved=first.is_reserved and bool(options),
     )
 
 
@@ -169,9 +174,24 @@ def method_options(quantities: PlanningQuantities, wound: WoundFacts,
     Left out are those for which two others, mixed, need no more skin and cost no more on any day.
     """
     options = [_method_option(quantities, wound, m) for m in GraftMethod if m in methods]
+    if wound.is_whole:
+        options = [option for option in options if _fits_a_session(quantities, wound, option)]
     weight, horizon = wound.weight, quantities.case.horizon_day
     kept = [o for o in options if not _is_mixed_better(o, options, weight, horizon)]
     return tuple(sorted(kept, key=lambda o: -o.skin))
+
+
+def _fits_a_session(quantities: PlanningQuantities, wound: WoundFacts, option: MethodOption) -> bool:
+    """Whether a region can be grafted whole in a session, with all donor skin, all cover on what is excised before."""
+    case, budget = quantities.case, quantities.whole_budget
+    needs_above = wound.place.region is Region.FACE and quantities.face_needs_skin_from_above
+    supply = sum(tenths(s.area_cm2) for s in case.donor_sites if s.above_clavicle or not needs_above)
+    covered = tenths(case.request.cover_stock_cm2 or 0)
+    excised = max(0, wound.area - tenths(wound.wound.excised_cm2) - covered)
+    harvest = option.skin * wound.area
+    blood_ml = wound.excision_ml * excised + budget.harvest_ml * harvest
+    used = ((wound.area, budget.graft), (excised, budget.excise), (harvest, supply), (blood_ml, budget.blood_ml))
+    return all(need <= limit * (1 + _HAIR) for need, limit in used)
 
 
 def _method_option(quantities: PlanningQuantities, wound: WoundFacts, method: GraftMethod) -> MethodOption:

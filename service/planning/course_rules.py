@@ -11,10 +11,11 @@ from __future__ import annotations
 import numpy as np
 
 from service.domain.body_region import Position
-from service.domain.graft import GraftMethod, Thickness
+from service.domain.graft import GraftKind, GraftMethod, Thickness
 from service.planning.course_classes import WoundClass
 from service.planning.course_model import Course, Facts, reached_only, session_minutes, session_positions
 from service.planning.wound_facts import largest_loss
+from service.solver.limits import SEARCH
 from service.solver.linear_model import ABSENT
 
 
@@ -110,7 +111,7 @@ def skin_balance(course: Course) -> None:
     for thickness, harvested in ((Thickness.THIN, course.thin), (Thickness.MEDIUM, course.medium)):
         needs = np.array([o.skin if o.thickness is thickness else 0.0 for o in options])
         rows = course.skin_rows[thickness] = course.model.rows(len(course.slots), upper=0)
-        course.model.put(rows, course.grafted, needs[:, None])
+        course.model.put(rows, course.grafted, needs[:, None] * _with_plates(course))
         course.model.put(rows, harvested, -1)
     face = [w.needs_skin_from_above for w in course.facts.wounds]
     if any(face):
@@ -118,6 +119,15 @@ def skin_balance(course: Course) -> None:
         rows = course.model.rows(len(course.slots), upper=0)
         course.model.put(rows, course.grafted, (course.option_skin * np.array(face)[course.option_class])[:, None])
         course.model.put(rows, course.medium, -above[:, None])
+
+
+def _with_plates(course: Course) -> np.ndarray:
+    """By option and slot: skin over what islands need, for plates that are not used up in later sessions."""
+    quantities = course.facts.quantities
+    plate = quantities.plate_hundredths / 10 / course.facts.percent
+    islands = np.array([o.method.kind is GraftKind.ISLAND for o in course.options], float)
+    is_later = (np.arange(len(course.slots)) > 0) & (course.choices.later_margin > 0)
+    return 1 + SEARCH.later_plate_share * plate * islands[:, None] * is_later
 
 
 def donor_regrowth(course: Course) -> None:

@@ -30,8 +30,9 @@ class SearchLimits:
     bound_nodes: int = 60  # problems of the branching that makes the bound better
     first_margin: float = 0.0003  # of each limit of the session that is settled, left free for rounding
     later_margin: float = 0.01  # of each limit of later sessions, whose plates are not whole yet
+    later_plate_share: float = 1.0  # of a plate, by what a later session leaves over of each %TBSA of island skin
     again_share: int = 4  # a problem kept and solved again takes such a part of building one
-    whole_iterations: int = 6  # iterations of a linear problem that one with whole numbers takes as long as
+    whole_iterations: int = 3  # iterations of a linear problem that one with whole numbers takes as long as
     near_whole_days: float = 0.015  # how near to the best a session in pieces is searched for. [d on all that is open]
     likely_percent: float = 0.5  # reduced cost, of the dearest days of an area, up to which a graft is tried
     open_tolerance_percent: float = 0.02  # open area below this is rounding. [%TBSA]
