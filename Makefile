@@ -1,7 +1,7 @@
 SAMPLE ?= shared/samples/adult-60-percent-first-plan.json
 BIN := .venv/bin
 
-.PHONY: setup run test conformance lint fix bench fuzz openapi recreate-golden
+.PHONY: setup run test conformance lint fix bench sameness fuzz openapi recreate-golden
 .NOTPARALLEL:
 
 setup:
@@ -26,6 +26,9 @@ fix: setup
 
 bench: setup
 	$(BIN)/python -m tests.bench.bench
+
+sameness: setup
+	$(BIN)/python -m tests.bench.sameness
 
 fuzz: setup
 	FUZZ_CASES=$${FUZZ_CASES:-100000} $(BIN)/pytest -q tests/fuzz tests/api/test_openapi.py

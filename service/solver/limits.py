@@ -14,7 +14,7 @@ class SearchLimits:
     a search before the work does.
     """
 
-    clock_factor: int = 4  # a machine so many times slower still ends by work, and so with the same plan
+    clock_factor: int = 10  # of the seconds: some seven times what a search takes alone, so that load changes no plan
     work_a_second: int = 350_000
     work_an_iteration: int = 15  # what an iteration takes, in columns and rows built
     share_to_prove: float = 0.4  # work beside the other, for the bound of the plan in hand
