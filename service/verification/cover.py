@@ -38,10 +38,17 @@ def _days_of_change(review: PlanUnderReview, wound: BurnWound) -> set[int]:
 
 
 def _newly_open(review: PlanUnderReview, wound: BurnWound, day: int) -> Fraction:
-    """Bed that the plan has excised and not grafted by the end of the day. [cm²]"""
-    excised = total_area(e for e in review.excisions_on[wound.wound_id] if e.day <= day)
-    placed = total_area(p for p in review.firm_on[wound.wound_id] if p.day <= day)
-    return max(excised - placed, Fraction(0))
+    """Bed that the plan has excised and not grafted by the end of the day. [cm²]
+
+    A graft may lie on it; one that was placed before it was excised lies on other bed of the wound.
+    """
+    excisions, grafts = review.excisions_on[wound.wound_id], review.firm_on[wound.wound_id]
+    still_open = Fraction(0)
+    for acted in sorted({act.day for act in (*excisions, *grafts) if act.day <= day}):
+        excised = total_area(e for e in excisions if e.day == acted)
+        placed = total_area(p for p in grafts if p.day == acted)
+        still_open = max(still_open + excised - placed, Fraction(0))
+    return still_open
 
 
 def _covered(review: PlanUnderReview, wound: BurnWound, day: int) -> Fraction:

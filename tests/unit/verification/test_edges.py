@@ -78,6 +78,19 @@ def test_cover_of_one_day_is_cover() -> None:
     assert broken_rules(*excised_and_left(horizon_day=1, until_day=0)) == {Rule.COVER_EXCISED_BED}
 
 
+def test_a_graft_on_ready_bed_does_not_cover_what_is_excised_later() -> None:
+    half = Decimal(150)
+    wound = wound_on("left-thigh-front", 2 * half, excised_cm2=half)
+    graft = place_graft(1, wound, GraftMethod.MESHED_1_2, THIN_BELOW, half)
+    case = roomy_case(Random(1), (wound,), (site_on("right-thigh-front", Decimal(900)),), horizon_day=9)
+    case = with_request(case, cover_stock_cm2=half)
+    acts = SettledPlan(
+        excisions=(Excision(5, wound.wound_id, half),), placements=(graft,),
+        harvests=(harvest_for((graft,), "right-thigh-front"),), covers=(temporary_cover(5, wound, half, 9),))
+    assert broken_rules(case, settle(case, acts)) == set()
+    assert broken_rules(case, settle(case, replace(acts, covers=()))) == {Rule.COVER_EXCISED_BED}
+
+
 def test_an_overlay_does_not_cover_an_excised_bed() -> None:
     case, plan = excised_and_left(horizon_day=5, until_day=8)
     overlay = amended(plan, "covers", kind=CoverKind.OVERLAY)
