@@ -125,7 +125,7 @@ class _Player:
         skin = self.state.skin
         return np.array([
             skin.usable(site, day, is_first=False) < np.minimum(area, skin.all_of(site)) - NOTHING_CM2
-            for site, _, area in session.harvests]).reshape(len(session.harvests), day.size)
+            for site, _, area in session.harvests], bool).reshape(len(session.harvests), day.size)
 
     def _play_further(self, number: int) -> None:
         """A session that the plan does not hold, when everything has been read and skin is there."""

@@ -1,5 +1,7 @@
 """Courses played as arrays come out as courses played one number at a time."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -31,3 +33,12 @@ def test_the_courses_tried_are_not_all_alike():
     played = play_plan(book_of(65, 1), scenarios_of(COURSES))
     assert len(set(played.sessions_count)) > 1 and len(set(played.closed_day)) > 3
     assert played.held_up.any() and (played.failed_cm2 > 0).all()
+
+
+def test_a_session_that_takes_no_skin_is_played():
+    book = book_of(65, 1, SETTINGS[1])
+    sessions = (*book.sessions[:1], replace(book.sessions[1], harvests=()), *book.sessions[2:])
+    played, scenarios = play_plan(replace(book, sessions=sessions), scenarios_of(COURSES)), scenarios_of(COURSES)
+    for number in range(COURSES):
+        plain = PlainCourse(replace(book, sessions=sessions), scenarios, number).play()
+        assert played.closed_day[number] == pytest.approx(plain.closed_day, abs=1e-6)
