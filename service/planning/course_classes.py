@@ -58,6 +58,7 @@ class WoundClass:
     is_whole: bool
     needs_skin_from_above: bool
     is_reserved: bool  # what is lost of grafts on its regions needs a regraft, unless few are placed
+    newly_open: float = 0.0  # part of ``ready`` that a course has excised
 
     @property
     def unexcised(self) -> float:
@@ -117,7 +118,8 @@ def left_open(classes: tuple[WoundClass, ...], course: Course) -> tuple[WoundCla
         wounds = tuple(w for w in one.wounds if course.remaining[w.wound_id] > 0)
         if wounds:
             left.append(replace(one, wounds=wounds, area=sum(course.remaining[w.wound_id] for w in wounds) / percent,
-                                ready=sum(course.open_bed[w.wound_id] for w in wounds) / percent))
+                                ready=sum(course.open_bed[w.wound_id] for w in wounds) / percent,
+                                newly_open=sum(course.ahead_bed[w.wound_id] for w in wounds) / percent))
     return tuple(left)
 
 

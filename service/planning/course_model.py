@@ -53,6 +53,7 @@ class Facts:
     first_session_day: int | None  # until then only skin healed by record; ``None``: it has been held
     owed_skin: float = 0.0  # that the losses of what a course has placed will need. [%TBSA]
     cover_left: float | None = None  # stock that a course has left; ``None``: all of it. [%TBSA]
+    covers: tuple[tuple[float, int], ...] = ()  # bed that a course excised: its area, and the last day of its cover
 
     @property
     def horizon(self) -> int:
@@ -79,7 +80,7 @@ class Choices:
     or supine, may be grafted; ``None``: all. ``only_lying``: the one position of a day.
     ``first_margin``, ``later_margin``: share of every limit of a session, and of the skin of a site, that is
     left free for rounding in the first session and in later ones. ``regraft_level``: how wide
-    a plan regrafts what is lost.
+    a plan regrafts what is lost. ``excises_ahead``: whether bed may wait under cover for its graft.
     """
 
     open_cost: float = 0.0
@@ -89,6 +90,7 @@ class Choices:
     first_margin: float = 0.0
     later_margin: float = 0.0
     regraft_level: GraftMethod | None = None
+    excises_ahead: bool = True
 
 
 RELAXED = Choices()

@@ -233,30 +233,67 @@ def graft_on_ready_bed(course: Course) -> None:
     course.model.put(rows[course.option_class[is_free]], course.grafted[is_free], 1)
 
 
+def excise_each_wound_once(course: Course) -> None:
+    """Excised in all sessions ≤ what was not excised at first, where excision is apart from grafting."""
+    apart = _excised_apart(course)
+    rows = course.model.rows(int(apart.sum()), upper=np.array([w.unexcised for w in course.facts.wounds])[apart])
+    course.model.put(rows[:, None], course.excised[apart], 1)
+
+
+def _excised_apart(course: Course) -> np.ndarray:
+    """By class: whether it may be excised apart from grafting."""
+    return (course.excised != ABSENT).any(axis=1)
+
+
 def cover_excised_bed(course: Course) -> None:
-    """Bed beyond what was open at first lies under cover from stock; a wide mesh needs stock too."""
-    facts, slots = course.facts, course.slots
-    stock, count = facts.cover_stock, len(slots)
-    if stock == 0:
-        return
-    ready = np.array([w.ready for w in facts.wounds])
-    weight = float(facts.quantities.preferences.value("cover-weight"))
-    days = np.append(slots.first[1:], facts.horizon) - slots.last - 1
-    under = course.model.columns((len(ready), count), upper=stock, cost=weight * np.maximum(days, 0))
-    laid = course.model.columns(count, upper=stock)
-    bare = course.model.rows((len(ready), count), upper=np.broadcast_to(ready[:, None], (len(ready), count)))
-    course.model.put(bare, course.bed, 1)
-    course.model.put(bare, under, -1)
-    alive = course.model.rows(count, upper=0)
-    course.model.put(alive, under, 1)
-    age = slots.first[:, None] - slots.last[None, :]
-    is_alive = (age <= facts.quantities.cover_life_days) & (np.arange(count)[None, :] <= np.arange(count)[:, None])
-    course.model.put(alive[:, None], laid[None, :], -is_alive.astype(float))
-    course.model.put(course.model.rows(count, upper=0)[:, None], laid[:, None], 1)
-    used = course.model.rows(1, upper=stock)
-    course.model.put(used, laid, 1)
-    overlaid = np.array([o.needs_overlay for o in course.options], float)
-    course.model.put(used, course.grafted, overlaid[:, None])
+    """Bed excised and not grafted since lies under cover from stock, laid in sessions; a wide mesh needs stock too.
+
+    Cover costs to the end of its life, however soon it is grafted on. That it stays on its wound is left out.
+    A course that lets a cover end pays for it as for area left open.
+    """
+    facts, slots, model = course.facts, course.slots, course.model
+    before = sum(area for area, _ in facts.covers)
+    stock = facts.cover_stock
+    ahead = stock if course.choices.excises_ahead else 0.0
+    open_bed = _newly_open(course, ahead + before)
+    laid = model.columns(len(slots), upper=ahead, cost=_cost_of_cover(course))
+    bare = model.columns(len(slots), upper=before, cost=course.choices.open_cost)
+    until = np.append(slots.first[1:], facts.horizon) - 1
+    is_earlier = slots.first[None, :] <= slots.first[:, None]
+    serves = is_earlier & (until[:, None] - slots.last[None, :] <= facts.quantities.cover_life_days)
+    rows = model.rows(len(slots), upper=[sum(area for area, end in facts.covers if end >= day) for day in until])
+    model.put(rows, open_bed, 1)
+    model.put(rows, bare, -1)
+    model.put(rows[:, None], laid[None, :], -serves.astype(float))
+    in_session = model.rows(len(slots), upper=0)
+    model.put(in_session, laid, 1)
+    model.put(in_session, course.held, -ahead)
+    used = model.rows(1, upper=stock)
+    model.put(used, laid, 1)
+    model.put(used, course.grafted, np.array([o.needs_overlay for o in course.options], float)[:, None])
+
+
+def _cost_of_cover(course: Course) -> np.ndarray:
+    """To the end of its life, or of the plan, by the slot it is laid in. [%TBSA-days per %TBSA]"""
+    facts = course.facts
+    days = np.minimum(facts.quantities.cover_life_days, facts.horizon - course.slots.last)
+    return float(facts.quantities.preferences.value("cover-weight")) * days
+
+
+def _newly_open(course: Course, most: float) -> np.ndarray:
+    """Columns, by class and slot, of bed newly open at its end: before, and excised, less grafted."""
+    before = np.array([w.newly_open for w in course.facts.wounds])
+    counts = _excised_apart(course) | (before > 0)
+    shape = int(counts.sum()), len(course.slots)
+    open_bed = course.model.columns(shape, upper=most)
+    rows, at_first = np.zeros(course.excised.shape, int), np.arange(len(course.slots)) == 0
+    rows[counts] = course.model.rows(shape, upper=-before[counts][:, None] * at_first)
+    is_counted = counts[course.option_class]
+    course.model.put(rows[counts], course.excised[counts], 1)
+    course.model.put(rows[course.option_class[is_counted]], course.grafted[is_counted], -1)
+    course.model.put(rows[counts][:, 1:], open_bed[:, :-1], 1)
+    course.model.put(rows[counts], open_bed, -1)
+    return open_bed
 
 
 def rest_between_sessions(course: Course) -> None:
@@ -307,7 +344,7 @@ def open_at_most(course: Course) -> None:
 RULES = (
     place_each_wound_once, count_sessions, nothing_without_a_session, session_area, session_blood,
     session_minutes_rule, skin_balance, donor_regrowth, donor_harvest_count, skin_for_losses, graft_on_ready_bed,
-    cover_excised_bed, rest_between_sessions, position, open_at_most,
+    excise_each_wound_once, cover_excised_bed, rest_between_sessions, position, open_at_most,
 )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import ROUND_FLOOR, Decimal
 
 from service.domain.case import GraftingCase
@@ -203,7 +203,14 @@ class _Search:
         self._improve(found, solver)
         cheapest = sorted(found.values(), key=lambda s: (s.cost, len(s.days), s.days))[:SEARCH.plays]
         by_thumb = [found[days] for days in (thumb_days,) if days in found and all(s.days != days for s in cheapest)]
-        return cheapest + by_thumb
+        return cheapest[:1] + self._under_cover(cheapest[:1], solver) + cheapest[1:] + by_thumb
+
+    def _under_cover(self, cheapest: list[DaysSolved], solver: CountingSolver) -> list[DaysSolved]:
+        """The days once more with bed excised ahead, where cover is in stock."""
+        if not self.merged.cover_stock:
+            return []
+        choices = replace(self._choices(), excises_ahead=True)
+        return [solve_days(self.merged, solved.days, choices, solver) for solved in cheapest]
 
     def _try(self, days: tuple[int, ...], found: dict, solver: CountingSolver) -> DaysSolved | None:
         if not days or days in found:
@@ -219,7 +226,7 @@ class _Search:
     def _choices(self) -> Choices:
         dearest = max(w.weight for w in self.merged.wounds) * self.case.horizon_day
         return Choices(open_cost=10 * dearest, first_margin=SEARCH.first_margin,
-                       later_margin=SEARCH.later_margin, regraft_level=self.thumb.policy.level)
+                       later_margin=SEARCH.later_margin, regraft_level=self.thumb.policy.level, excises_ahead=False)
 
     def _improve(self, found: dict, solver: CountingSolver) -> None:
         """Walk to cheaper days while there are some, at most so many models."""

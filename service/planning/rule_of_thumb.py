@@ -91,13 +91,15 @@ def cover_holds(course: Course) -> bool:
 def _is_covered_through(course: Course, wound_id: str) -> bool:
     """Replay one wound: on each day its bed excised ahead is at most what is under cover."""
     days = sorted({a.day for acts in (course.excisions, course.placements) for a in acts if a.wound_id == wound_id})
+    still_open = Decimal(0)
     for day in range(days[0], days[-1]):
-        excised = sum(e.area_cm2 for e in course.excisions if e.wound_id == wound_id and e.day <= day)
+        excised = sum(e.area_cm2 for e in course.excisions if e.wound_id == wound_id and e.day == day)
         placed = sum(p.area_cm2 for p in course.placements
-                     if p.wound_id == wound_id and p.day <= day and not p.is_regraft)
+                     if p.wound_id == wound_id and p.day == day and not p.is_regraft)
+        still_open = max(Decimal(0), still_open + excised - placed)
         covered = sum(c.area_cm2 for c in course.covers
                       if c.wound_id == wound_id and c.kind == "temporary" and c.day <= day <= c.until_day)
-        if excised - placed > covered:
+        if still_open > covered:
             return False
     return True
 

@@ -84,9 +84,11 @@ def _hold_sessions(course: PlayedCourse, classes: tuple[WoundClass, ...], days: 
 def _facts_left(course: PlayedCourse, classes: tuple[WoundClass, ...], day: int, policy: Policy) -> Facts:
     """What the course has left to the model, whose next session is on a day."""
     percent = float(course.quantities.percent_tenths)
+    covers = ((area / percent, max(c.until_day for c in course.covers_alive if c.wound_id == wound_id))
+              for wound_id, area in course.ahead_bed.items() if area > 0)
     return Facts(course.quantities, left_open(classes, course), merged_sites_in_reserve(course),
                  day if course.is_first_session else None, skin_owed(course, policy.level) / percent,
-                 max(0, course.cover_left) / percent)
+                 max(0, course.cover_left) / percent, tuple(covers))
 
 
 def _with_last_session(facts: Facts, days: tuple[int, ...], choices: Choices,
@@ -205,20 +207,26 @@ class _Settling:
         return draft
 
     def _as_wanted(self, pieces: list[Piece]) -> SessionDraft | None:
-        day = self.day
-        reached = [piece.wound.reached for piece in pieces]
-        reached += [s.place.reached for s in self.course.reserve.sites if s.site_id in self.donors]
-        positions = _fewest_positions(reached)
-        if not reached or len(positions) > positions_allowed(self.quantities.case, day):
+        day, grafts = self.day, fill_plates(self._grafts(pieces), self.quantities)
+        ahead = list(self._ahead(grafts))
+        positions = self._positions(pieces, ahead)
+        if not positions or any(self.course.loaded_clear_day(g.wound) > day for g in grafts) or len(
+                {g.wound.loaded for g in grafts} - {None}) > 1:
             return None
         draft = SessionDraft(day, positions)
-        draft.grafts = fill_plates(self._grafts(pieces), self.quantities)
-        if any(self.course.loaded_clear_day(g.wound) > day for g in draft.grafts) or len(
-                {g.wound.loaded for g in draft.grafts} - {None}) > 1:
-            return None
-        for wound, area in self._ahead(draft):
-            draft.ahead.append((wound, area))
+        draft.grafts = grafts
+        draft.ahead = [(wound, area) for wound, area in ahead if not wound.reached.isdisjoint(positions)]
         return self._with_harvests(draft)
+
+    def _positions(self, pieces: list[Piece], ahead: list[tuple[WoundFacts, int]]) -> tuple[Position, ...]:
+        """The fewest that reach grafts, donor sites and, where so many are allowed, what is excised ahead."""
+        needed = [piece.wound.reached for piece in pieces]
+        needed += [s.place.reached for s in self.course.reserve.sites if s.site_id in self.donors]
+        for reached in ([*needed, *(wound.reached for wound, _ in ahead)], needed):
+            positions = _fewest_positions(reached)
+            if reached and len(positions) <= positions_allowed(self.quantities.case, self.day):
+                return positions
+        return ()
 
     def _grafts(self, pieces: list[Piece]) -> Iterator[GraftDraft]:
         """Grafts with their skin; skin from above the clavicle to what must have it, then to meshed grafts."""
@@ -246,13 +254,13 @@ class _Settling:
         by_above = min(area, self.quantities.area_from_skin(method, wound.place, max(0, skin_above)))
         return [(is_above, part) for is_above, part in ((True, by_above), (False, area - by_above)) if part > 0]
 
-    def _ahead(self, draft: SessionDraft) -> Iterator[tuple[WoundFacts, int]]:
+    def _ahead(self, grafts: list[GraftDraft]) -> Iterator[tuple[WoundFacts, int]]:
         """Excised beyond what is grafted, as far as cover lasts with one renewal in hand."""
         cover = (self.course.cover_left - self.course.bed_under_cover()) // 2
         for wound_class, wanted in zip(self.facts.wounds, self.ahead, strict=True):
             for wound in wound_class.wounds:
                 left_unexcised = (self.course.remaining[wound.wound_id] - self.course.open_bed[wound.wound_id]
-                                  - sum(g.excised for g in draft.grafts if g.wound is wound))
+                                  - sum(g.excised for g in grafts if g.wound is wound))
                 part = min(int(wanted), cover, left_unexcised)
                 if part >= self.quantities.smallest_piece:
                     cover -= part

@@ -46,6 +46,18 @@ def test_the_plan_is_verified_and_never_worse_than_the_rule_of_thumb(seed):
     assert found.objective_days == weighted_open_days(PlanningQuantities(case, EVIDENCE, PREFERENCES), found.plan)
 
 
+def test_what_is_excised_ahead_can_be_reached():
+    case, refused = random_case(21), []
+    assert case.request.cover_stock_cm2
+
+    def accepts(plan) -> bool:
+        refused.extend(verify_plan(case, plan, EVIDENCE, PREFERENCES))
+        return not refused
+
+    found = optimise_course(case, EVIDENCE, PREFERENCES, seconds=1, accepts=accepts)
+    assert found.plan.covers and not refused
+
+
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_bound_is_not_above_the_plan_and_the_outcome_follows_from_it(seed):
     _, found = optimised(seed)
