@@ -78,7 +78,9 @@ def carry_on(course: Course, policy: Policy, from_day: int) -> None:
 
 
 def cover_holds(course: Course) -> bool:
-    """Whether no bed that the course excised ahead is left when its cover ends."""
+    """Whether no bed that the course excised ahead is left when its cover ends, and the stock covers them all."""
+    if course.cover_left < 0:
+        return False
     open_beds = [wound_id for wound_id, area in course.ahead_bed.items() if area > 0]
     if open_beds:
         return False
