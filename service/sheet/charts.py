@@ -82,7 +82,7 @@ def draw_timeline(axis: DayAxis, rows: Sequence[TimelineRow], *, title: str) -> 
         colour = _DONOR if row.is_donor else _WOUND
         for first, last in dict.fromkeys(row.stretches):  # wounds alike have the same days
             axes.barh(height, max(last - first, 0.6), left=first, height=0.5, color="white", edgecolor=colour,
-                      hatch="///" if row.is_donor else "...", linewidth=0.6)
+                      hatch="///" if row.is_donor else "|||", linewidth=0.6)
         for dot in dict.fromkeys(row.dots):
             _draw_dot(axes, height, dot, colour)
     return _finish(figure, title)
