@@ -14,8 +14,8 @@ from service.domain.finding import Finding, Severity
 from service.domain.plan import SettledPlan
 from service.domain.plan_difference import CourseOutline
 from service.planning.calendar import next_theatre_day
-from service.planning.candidates import STOPPED_BEDS
 from service.planning.compare_outlines import compare_outlines
+from service.planning.conflict_findings import closable_open_cm2
 from service.planning.course_outline import outline_course
 from service.planning.optimise import OptimisedPlan
 from service.preferences.library import Preferences
@@ -77,8 +77,7 @@ def plan_far_enough(case: GraftingCase, preferences: Preferences, plan: Plan) ->
 
 def _may_be_too_near(case: GraftingCase, plan: SettledPlan, step: int) -> bool:
     """Whether something is left that a later day might serve, or the last session comes near the end."""
-    stopped = {w.wound_id for w in case.wounds if w.bed_state in STOPPED_BEDS}
-    is_left = bool(plan.unreserved) or any(s.wound_id not in stopped for s in plan.still_open)
+    is_left = bool(plan.unreserved) or closable_open_cm2(case, plan) > 0
     return is_left or max((s.day for s in plan.sessions), default=0) + step > case.horizon_day
 
 

@@ -28,22 +28,23 @@ def find_method_changes(quantities: PlanningQuantities, plan: SettledPlan) -> tu
     grafted all round, and whole regions by one method. What takes or spares less than 1 cm² is left out.
     [cm², %TBSA-days]
     """
-    return tuple(change for session in plan.firm_sessions for change in _changes(quantities, plan, session))
+    days = weighted_open_days(quantities, plan)
+    return tuple(change for session in plan.firm_sessions for change in _changes(quantities, plan, days, session))
 
 
-def _changes(quantities: PlanningQuantities, plan: SettledPlan, session: Session) -> Iterator[MethodChange]:
+def _changes(quantities: PlanningQuantities, plan: SettledPlan, planned_days: Decimal,
+             session: Session) -> Iterator[MethodChange]:
     alike: dict[tuple[Methods, bool], list[WoundChange]] = defaultdict(list)
-    for methods, wound in _wound_changes(quantities, plan, session.day):
+    for methods, wound in _wound_changes(quantities, plan, planned_days, session.day):
         if abs(wound.skin_cm2) >= WHOLE:
             alike[methods, wound.days < 0].append(wound)
     for ((planned, other), _), wounds in alike.items():
         yield MethodChange(session.ordinal, planned, other, tuple(wounds))
 
 
-def _wound_changes(quantities: PlanningQuantities, plan: SettledPlan,
+def _wound_changes(quantities: PlanningQuantities, plan: SettledPlan, planned_days: Decimal,
                    day: int) -> Iterator[tuple[Methods, WoundChange]]:
     wounds = {wound.wound_id: wound for wound in quantities.case.wounds}
-    planned_days = weighted_open_days(quantities, plan)
     for (region_key, planned), placements in _by_wound(plan, wounds, day).items():
         changes: dict[GraftMethod, list[Placement]] = defaultdict(list)
         for placement in placements:

@@ -210,18 +210,23 @@ class _Search:
         if not self.merged.cover_stock:
             return []
         choices = replace(self._choices(), excises_ahead=True)
-        return [solve_days(self.merged, solved.days, choices, solver) for solved in cheapest]
+        again = (self._solved(solved.days, choices, solver) for solved in cheapest)
+        return [solved for solved in again if solved is not None]
 
     def _try(self, days: tuple[int, ...], found: dict, solver: CountingSolver) -> DaysSolved | None:
-        if not days or days in found:
-            return None
+        solved = None if not days or days in found else self._solved(days, self._choices(), solver)
+        if solved is not None:
+            found[days] = solved
+        return solved
+
+    def _solved(self, days: tuple[int, ...], choices: Choices, solver: CountingSolver) -> DaysSolved | None:
+        """The model of chosen days; none where the solver finds no solution to believe."""
         try:
-            found[days] = solve_days(self.merged, days, self._choices(), solver)
+            return solve_days(self.merged, days, choices, solver)
         except SolverTimeOut:
             raise
         except SolverFault:
             return None
-        return found[days]
 
     def _choices(self) -> Choices:
         dearest = max(w.weight for w in self.merged.wounds) * self.case.horizon_day

@@ -72,13 +72,13 @@ def _hold_sessions(course: PlayedCourse, classes: tuple[WoundClass, ...], days: 
         facts = _facts_left(course, classes, days[0], policy)
         if not facts.wounds:
             return
-        is_idle = course.sessions and draft is None  # the day before served nothing: one more would not either
-        days, choices, solved = (days, choices, solve_days(facts, days, choices, solver)) if is_idle else (
-            _with_last_session(facts, days, choices, solver))
+        solved = solve_days(facts, days, choices, solver)
+        if draft is not None or not course.sessions:  # after a day that served nothing one more would not either
+            choices, solved = _with_last_session(solved, choices, solver)
         draft = _Settling(_in_pieces(solved, solver), course).draft()
         if draft is not None:
             hold_session(course, draft)
-        days = days[1:]
+        days = solved.days[1:]
 
 
 def _facts_left(course: PlayedCourse, classes: tuple[WoundClass, ...], day: int, policy: Policy) -> Facts:
@@ -91,17 +91,16 @@ def _facts_left(course: PlayedCourse, classes: tuple[WoundClass, ...], day: int,
                  max(0, course.cover_left) / percent, tuple(covers))
 
 
-def _with_last_session(facts: Facts, days: tuple[int, ...], choices: Choices,
-                       solver: LinearSolver) -> tuple[tuple[int, ...], Choices, DaysSolved]:
+def _with_last_session(solved: DaysSolved, choices: Choices, solver: LinearSolver) -> tuple[Choices, DaysSolved]:
     """The days solved; one session more at the end where the others leave open what it would close."""
-    solved = solve_days(facts, days, choices, solver)
+    facts = solved.course.facts
     case = facts.quantities.case
-    after = next_theatre_day(case, days[-1] + case.limits.rest_days)
+    after = next_theatre_day(case, solved.days[-1] + case.limits.rest_days)
     if after is None or solved.amount(solved.course.left_open).sum() <= SEARCH.open_tolerance_percent:
-        return days, choices, solved
-    longer, later = (*days, after), _lying_after(choices, after, facts.quantities.protect_days)
-    more = solve_days(facts, longer, later, solver)
-    return (longer, later, more) if more.cost < solved.cost else (days, choices, solved)
+        return choices, solved
+    later = _lying_after(choices, after, facts.quantities.protect_days)
+    more = solve_days(facts, (*solved.days, after), later, solver)
+    return (later, more) if more.cost < solved.cost else (choices, solved)
 
 
 def _lying_after(choices: Choices, day: int, protect_days: int) -> Choices:
