@@ -52,7 +52,8 @@ def test_no_assertion_is_made_twice(written):
     EC.private_key.private_bytes(
         serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8,
         serialization.BestAvailableEncryption(b"planted")),
-])
+], ids=["empty", "cut off", "list", "words", "public EC", "public RSA", "other curve", "short RSA", "symmetric",
+        "encrypted"])
 def test_what_is_no_fit_private_key_is_refused_without_a_word_of_it(written, content):
     with pytest.raises(ServiceFault) as fault:
         read_client_key(written(content))
