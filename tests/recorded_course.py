@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -48,13 +49,15 @@ def record_session(case: GraftingCase, plan: SettledPlan, session: Session, evid
     )
 
 
-def read_due_grafts(record: BurnRecord, today: date, evidence: Evidence) -> BurnRecord:
-    """Every graft past its read day gets the expected take, read on that day."""
+def read_due_grafts(record: BurnRecord, today: date, evidence: Evidence,
+                    take_of: Callable[[PlacementRecord], Decimal] | None = None) -> BurnRecord:
+    """Every graft past its read day gets a take, read on that day: the expected one, or ``take_of`` it."""
     def read(placed: PlacementRecord) -> PlacementRecord:
         due = placed.day + timedelta(days=int(evidence.value("read-day", placed.method.kind)))
         if placed.take_fraction is not None or due > today:
             return placed
-        return replace(placed, take_fraction=evidence.value("take", placed.method.kind), take_day=due)
+        take = evidence.value("take", placed.method.kind) if take_of is None else take_of(placed)
+        return replace(placed, take_fraction=take, take_day=due)
 
     return replace(record, placements=tuple(read(p) for p in record.placements))
 

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from random import Random
 
 import pytest
 
@@ -17,6 +18,7 @@ from tests.recorded_course import as_of, read_due_grafts, record_session, record
 from tests.records import burn, place, record, request
 
 EVIDENCE, PREFERENCES = load_evidence(), load_preferences()
+TAKES = [Decimal(t) for t in ("1", "0.95", "0.9", "0.8", "0.6")]
 BURNS = (
     burn(place(Region.ANTERIOR_TRUNK), "11"), burn(place(Region.POSTERIOR_TRUNK), "9", Depth.DEEP_PARTIAL),
     burn(place(Region.THIGH, Side.LEFT, Surface.FRONT), "4"),
@@ -34,7 +36,7 @@ def plan_record(burn_record, when_request):
     return case, plan
 
 
-def carry_out(burn_record, when_request):
+def carry_out(burn_record, when_request, take_of=None):
     """Do the next session as planned; the record and the request of the day after."""
     case, plan = plan_record(burn_record, when_request)
     if not plan.firm_sessions:
@@ -44,7 +46,7 @@ def carry_out(burn_record, when_request):
     tomorrow = case.date_of(session.day) + timedelta(days=1)
     next_request = as_of(when_request, tomorrow)
     seen = see_donors_healed(assess_case(done, next_request, EVIDENCE, PREFERENCES), done, tomorrow)
-    return case, plan, read_due_grafts(seen, tomorrow, EVIDENCE), next_request
+    return case, plan, read_due_grafts(seen, tomorrow, EVIDENCE, take_of), next_request
 
 
 def total_cm2(case, where):
@@ -108,3 +110,20 @@ def test_finished_course_plans_nothing():
     again, nothing = plan_record(taken, as_of(later, case.date_of(10)))
     assert nothing.sessions == ()
     assert nothing.still_open == ()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_session_is_asked_for_a_crumb(seed):
+    """Whatever the takes, a session grafts the smallest piece at least, or a region that was never grafted."""
+    drawn = Random(seed)
+    burn_record, when = record(*BURNS, *(replace(b, depth=Depth.DEEP_PARTIAL) for b in BURNS[2:])), request()
+    for _ in range(10):
+        case, plan, burn_record, when = carry_out(burn_record, when, take_of=lambda _: drawn.choice(TAKES))
+        if when is None:
+            break
+        day = plan.firm_sessions[0].day
+        grafted_cm2 = sum(p.area_cm2 for p in plan.placements if p.day == day)
+        never_grafted = any(p.day == day and not w.placed
+                            for p in plan.placements for w in case.wounds if w.wound_id == p.wound_id)
+        smallest_cm2 = PREFERENCES.value("smallest-piece") * case.body_surface_m2 * 100
+        assert grafted_cm2 >= smallest_cm2 or never_grafted

@@ -1,0 +1,90 @@
+"""Grafts and what they lost, booked by day: nothing that was done is asked for again, no loss is forgotten."""
+
+from datetime import date
+from decimal import Decimal
+from itertools import permutations
+
+import pytest
+
+from service.assessment.assess import assess_case
+from service.domain.body_region import Region, Side
+from service.domain.burn_wound import Depth
+from service.domain.case import PlacementRecord
+from service.domain.graft import GraftMethod
+from service.evidence.library import load_evidence
+from service.preferences.library import load_preferences
+from tests.records import burn, place, record, request
+
+TRUNK = place(Region.ANTERIOR_TRUNK)
+LEG = place(Region.LOWER_LEG, Side.LEFT)
+BURNS = (burn(TRUNK, "10"),)
+GRAFTED, READ, AFTER = date(2026, 2, 24), date(2026, 2, 28), date(2026, 3, 3)
+
+
+def grafted(area, *, day=GRAFTED, take=None, read=READ, where=TRUNK, method=GraftMethod.MESHED_1_2, source="entry[9]"):
+    return PlacementRecord(where, day, Decimal(area), method, source,
+                           None if take is None else Decimal(take), None if take is None else read)
+
+
+def wounds_of(*placements, burns=BURNS):
+    """The wounds of a trunk burned over 2,000 cm² after these grafts, by id."""
+    case = assess_case(record(*burns, placements=placements), request(), load_evidence(), load_preferences())
+    return {w.wound_id: w for w in case.wounds}
+
+
+def trunk_after(*placements):
+    return wounds_of(*placements)["anterior-trunk:full-thickness"]
+
+
+def test_a_graft_of_the_same_day_does_not_lie_on_what_its_neighbour_lost():
+    """1,000 and 1,000 fill the burn; a fifth of each is lost, and nothing else is open."""
+    wound = trunk_after(grafted(1000, take="0.8"), grafted(1000, take="0.8", source="entry[10]"))
+    assert wound.area_cm2 == wound.excised_cm2 == 400
+
+
+def test_a_graft_after_the_reading_covers_the_loss_when_nothing_else_is_open():
+    wound = trunk_after(grafted(2000, take="0.8"), grafted(400, day=AFTER))
+    assert wound.area_cm2 == 0
+    assert [g.area_cm2 for g in wound.placed] == [2000, 400]
+
+
+def test_a_graft_before_the_reading_does_not_cover_the_loss():
+    wound = trunk_after(grafted(2000, take="0.8", read=date(2026, 3, 4)), grafted(300, day=AFTER))
+    assert wound.area_cm2 == 400
+
+
+def test_a_graft_of_the_day_of_the_reading_may_cover_the_loss():
+    """The dressing comes off in theatre, and what was lost is grafted at once."""
+    assert trunk_after(grafted(2000, take="0.8"), grafted(400, day=READ)).area_cm2 == 0
+
+
+def test_a_later_graft_lies_on_bed_that_was_never_grafted_first():
+    """A loss of 80 cm² is dressed; the 1,200 cm² of a later session are the rest of the burn, and no crumb is left."""
+    wound = trunk_after(grafted(800, take="0.9"), grafted(1200, day=AFTER))
+    assert (wound.area_cm2, wound.dressed_loss_cm2) == (0, 80)
+
+
+def test_a_loss_of_a_graft_on_a_loss_is_open_again():
+    wound = trunk_after(grafted(2000, take="0.5"), grafted(1000, day=READ, take="0.7", read=AFTER))
+    assert wound.area_cm2 == 300
+
+
+def test_a_take_without_a_day_is_read_the_day_after_the_graft():
+    same_day = trunk_after(grafted(2000, take="0.8", read=None), grafted(400))
+    later = trunk_after(grafted(2000, take="0.8", read=None), grafted(400, day=AFTER))
+    assert (same_day.area_cm2, later.area_cm2) == (400, 0)
+
+
+@pytest.mark.parametrize("order", [*permutations(range(3))])
+def test_the_order_of_the_records_does_not_matter(order):
+    """Islands lie beside the joint only, so the mesh of the day goes where they cannot."""
+    burns = (burn(LEG, "4"), burn(LEG, "2", Depth.DEEP_PARTIAL))
+    whole = wounds_of(burns=burns)
+    field = whole["left-lower-leg-front:full-thickness"].area_cm2
+    rest = sum(w.area_cm2 for w in whole.values()) - field
+    kinds = [(field, GraftMethod.ISLAND_1_3), (rest - 50, GraftMethod.MESHED_1_1_5), (50, GraftMethod.SHEET)]
+    done = [grafted(area, where=LEG, method=method, source=f"entry[{9 + at}]", take="0.5")
+            for at, (area, method) in zip(order, kinds, strict=True)]
+    wounds = wounds_of(*done, burns=burns)
+    assert {g.method for g in wounds["left-lower-leg-front:full-thickness"].placed} == {GraftMethod.ISLAND_1_3}
+    assert sum(w.area_cm2 for w in wounds.values()) == pytest.approx((field + rest) / 2, abs=Decimal("0.5"))
