@@ -196,7 +196,8 @@ class HeldSession:
     def _lacking(self, wanted: dict[int, np.ndarray]) -> dict[tuple[SkinClass, Region | None], np.ndarray]:
         """Harvest that the lines need beyond the skin at hand, by class and by the region it may be kept for. [cm²]
 
-        The budgets are spent in thought, line by line, as the session will spend them.
+        The budgets are spent in thought, line by line, as the session will spend them; no skin is
+        taken for a whole region that cannot be done, nor for less than the smallest piece.
         """
         left, at_hand = self.budget.copy(), dict(self.skin)
         lacking: dict[tuple[SkinClass, Region | None], np.ndarray] = {}
@@ -210,8 +211,9 @@ class HeldSession:
             more = np.maximum(0, skin - held) / self.state.scenarios.kept_fraction
             excised = np.maximum(0, allowed - bed)
             cost = more * self.book.limits.harvest_ml + excised * wound.excision_ml
-            share = np.minimum(1, left.blood / np.maximum(cost, _HAIR))
-            at_hand[skin_class] = np.maximum(0, held - skin)
+            affordable = allowed * np.minimum(1, left.blood / np.maximum(cost, _HAIR))
+            share = self._whole_pieces(wound, area, affordable) / np.maximum(allowed, _HAIR)
+            at_hand[skin_class] = np.maximum(0, held - skin * share)
             region = wound.place.region if any(s.keeps_for(wound.place.region) for s in self.book.sites) else None
             key = skin_class, region
             lacking[key] = lacking.get(key, 0) + more * share

@@ -140,9 +140,10 @@ class PlainSession:
             allowed, bed = self.allowed(line, area, left)
             skin, held = self.skin_for(facts, allowed), at_hand.get(facts.class_in(self.number), 0.0)
             more, excised = max(0.0, skin - held) / self.kept, max(0.0, allowed - bed)
-            at_hand[facts.class_in(self.number)] = max(0.0, held - skin)
             cost = more * self.c.limits.harvest_ml + excised * wound.excision_ml
-            share = min(1.0, left["blood"] / max(cost, HAIR))
+            possible = self.whole_piece(wound, area, allowed * min(1.0, left["blood"] / max(cost, HAIR)))
+            share = possible / max(allowed, HAIR)
+            at_hand[facts.class_in(self.number)] = max(0.0, held - skin * share)
             is_kept = any(p.kept_for is wound.place.region for site in self.book.sites for p in site.parcels)
             groups[facts.class_in(self.number), wound.place.region if is_kept else None] += more * share
             self.spend(left, wound, allowed * share, excised * share, cost * share)
@@ -154,6 +155,14 @@ class PlainSession:
                     if lacking > HAIR and (self.opened[site] > 0) == is_open:
                         lacking = max(0.0, lacking - self.harvest(skin_class, site, lacking, region))
 
+    @staticmethod
+    def whole_piece(wound, wanted: float, area: float) -> float:
+        if area >= wanted - HAIR:
+            return area
+        piece = min(wound.piece_cm2, wanted)
+        area = min(area, wanted - piece)
+        return 0.0 if wound.is_whole or area < piece else area
+
     def place(self, line: int, wanted: float) -> None:
         c, facts, plate = self.c, self.book.lines[line], self.book.plate_part_cm2
         skin_class = facts.class_in(self.number)
@@ -163,12 +172,7 @@ class PlainSession:
             return
         allowed, _ = self.allowed(line, wanted, self.left)
         whole = math.floor(skin / plate + HAIR) * plate if facts.is_island else skin
-        area = min(allowed, whole * self.coverage(facts))
-        if area < wanted - HAIR:
-            piece = min(wound.piece_cm2, wanted)
-            area = min(area, wanted - piece)
-            if wound.is_whole or area < piece:
-                return
+        area = self.whole_piece(wound, wanted, min(allowed, whole * self.coverage(facts)))
         if area <= 0:
             return
         self.skin[skin_class] = skin - min(skin, self.skin_for(facts, area))
