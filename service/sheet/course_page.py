@@ -127,8 +127,8 @@ def _healing(ledger: Iterable[LedgerEntry]) -> Iterator[tuple[int, int]]:
 
 
 def _closures(answer: PlanAnswer) -> tuple[Dot, ...]:
-    """First and last wound closed, each with its interval."""
-    reached = sorted((c for c in answer.plan.closures if c.day is not None), key=lambda c: c.day)
+    """First and last wound that is still to close, each with its interval."""
+    reached = sorted((c for c in answer.plan.closures if c.day is not None and c.day >= 0), key=lambda c: c.day)
     return tuple(Dot(c.day, "", c.low_day, c.high_day) for c in dict.fromkeys((*reached[:1], *reached[-1:])))
 
 

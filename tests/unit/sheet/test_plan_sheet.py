@@ -1,6 +1,7 @@
 """The sheet shows what the answer says: every figure, every place, every side, in HTML and on paper."""
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 from html import unescape
 from io import BytesIO
@@ -158,3 +159,13 @@ def test_no_two_rows_of_a_session_read_the_same(name):
 def test_a_course_that_leaves_wounds_open_does_not_show_the_last_one_closed():
     assert "Last grafted wound closed" in html_of("adult-85-percent")
     assert ">Last wound closed<" not in html_of("adult-85-percent").split('id="understood"')[0].split("<table")[0]
+
+
+def test_a_wound_that_closed_before_the_plan_is_not_drawn():
+    """No row without a mark: what closed in the past is history."""
+    answer = plan_sample("adult-60-percent-first-plan").answer
+    last = max(answer.plan.closures, key=lambda closure: closure.day or 0)
+    past = replace(last, day=-1, low_day=-2, high_day=0)
+    changed = replace(answer, plan=replace(answer.plan, closures=(past, last)))
+    assert "First wound closed" in write_course_svg(answer, "0" * 64, ENGLISH)
+    assert "First wound closed" not in write_course_svg(changed, "0" * 64, ENGLISH)
