@@ -11,7 +11,7 @@ run: setup
 	@exec $(BIN)/graftstage serve --or-free-port --show $(SAMPLE)
 
 test: lint
-	$(BIN)/pytest
+	$(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile
 
 conformance: setup
 	@.ci/build-validator

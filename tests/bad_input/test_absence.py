@@ -22,6 +22,7 @@ from tests import builders as make
 from tests.bad_input.removals import REMOVALS, Remove, resource
 from tests.builders import loaded
 from tests.conftest import ANSWERED_SAMPLES, SAMPLES
+from tests.planned_samples import reply_to
 
 PARTS = build_parts(Settings())
 #: What stands on the request and what it must leave: a finding for each, when it is a precondition.
@@ -133,7 +134,7 @@ def test_what_is_assumed_instead_is_said(datum):
 def test_a_plan_made_without_a_datum_comes_no_sooner_and_is_allowed_with_it(sample, datum):
     body = request_of(sample, REMOVALS[datum])
     assert body is not None
-    less, whole = (answer_plan_request(PARTS, one).answer.plan.settled for one in (body, request_of(sample)))
+    less, whole = (one.answer.plan.settled for one in (answer_plan_request(PARTS, body), reply_to(sample)))
     assert less.firm_sessions[0].day >= whole.firm_sessions[0].day
     # every limit of the whole record holds for what was planned on less of it
     assert verify_plan(whole_case(sample), less, load_evidence(), load_preferences()) == ()

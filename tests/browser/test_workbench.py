@@ -9,19 +9,17 @@ import pytest
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
-from service.settings import Settings
-from service.wiring import answer_plan_request, build_parts
 from service.wording.dates import date_in_words
 from service.wording.rounding import need_cm2
 from tests.browser.workbench import SAMPLE, compared, open_sample, plan, plan_sample
 from tests.conftest import SAMPLES
+from tests.planned_samples import reply_to
 
-PARTS = build_parts(Settings())
 MOST_BYTES = 300_000
 
 
 def answer_of(sample: str):
-    return answer_plan_request(PARTS, (SAMPLES / f"{sample}.json").read_bytes()).answer
+    return reply_to(sample).answer
 
 
 def download(page, name: str) -> bytes:

@@ -1,15 +1,13 @@
 """The answers to the sample records: whole, resolvable, and sound to the resource models."""
 
-from functools import lru_cache
 
 import pytest
 from fhir.resources.R4B.bundle import Bundle
 
 from service.fhir.json_text import dump, read_json
-from service.settings import Settings
-from service.wiring import answer_plan_request, build_parts
 from tests.conftest import ANSWERED_SAMPLES
 from tests.contract.validators import is_accepted, judge, require_validators
+from tests.planned_samples import reply_to
 from tests.unit.fhir_out.bundles import references, resources, walk
 
 SAMPLES = {path.stem: path for path in ANSWERED_SAMPLES}
@@ -17,9 +15,8 @@ SAMPLES = {path.stem: path for path in ANSWERED_SAMPLES}
 JUDGED = ("hands-and-face-12-percent", "adult-60-percent-after-session-1", "missing-weight")
 
 
-@lru_cache
 def answer_to(name: str) -> dict:
-    return answer_plan_request(build_parts(Settings()), SAMPLES[name].read_bytes()).resource
+    return reply_to(name).resource
 
 
 def resources_sent(name: str) -> set[str]:

@@ -4,26 +4,19 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from functools import lru_cache
 
 import pytest
 
 from service.domain.body_region import Region
 from service.domain.plan import PlanOutcome
 from service.domain.session import CoverKind
-from service.settings import Settings
-from service.wiring import PlanReply, answer_plan_request, build_parts
+from service.evidence.library import load_evidence
 from tests.conftest import SAMPLES
+from tests.planned_samples import reply_to
 
-PARTS = build_parts(Settings())
 #: Samples whose right answer is not a plan; ``tests/golden`` holds what it is.
 WITHOUT_PLAN = ("missing-weight", "comfort-care", "contradictory-extent", "two-patients", "wrong-units")
 PLANNED = sorted(p.stem for p in SAMPLES.glob("*.json") if p.stem not in WITHOUT_PLAN)
-
-
-@lru_cache
-def reply_to(name: str) -> PlanReply:
-    return answer_plan_request(PARTS, (SAMPLES / f"{name}.json").read_bytes())
 
 
 def placements(name: str):
@@ -116,7 +109,7 @@ def test_without_off_loading_the_buttock_waits_for_the_front():
     grafts = placements("elderly-25-percent")
     last_front = max(day for day, place, _ in grafts if place.key == "anterior-trunk")
     buttock = min(day for day, place, _ in grafts if place.region is Region.BUTTOCK)
-    assert (buttock - last_front).days >= int(PARTS.evidence.value("protect-days"))
+    assert (buttock - last_front).days >= int(load_evidence().value("protect-days"))
 
 
 def test_half_a_day_after_the_injury_the_fluid_cross_check_stands_beside_the_plan():

@@ -1,12 +1,10 @@
 """What was learnt from the patient goes out as a forecast, with what it was learnt from."""
 
-from service.settings import Settings
-from service.wiring import answer_plan_request, build_parts
-from tests.conftest import SAMPLES
+from tests.planned_samples import reply_to
 
 
 def forecasts(sample):
-    reply = answer_plan_request(build_parts(Settings()), (SAMPLES / f"{sample}.json").read_bytes())
+    reply = reply_to(sample)
     resources = [entry["resource"] for entry in reply.resource["entry"]]
     return [one for one in resources if one["resourceType"] == "RiskAssessment"
             and one["code"]["coding"][0]["code"].startswith("patient-")]

@@ -9,7 +9,7 @@ from service.sheet.drawn_words import outline_joined_letters, runs_right_to_left
 from service.sheet.render import write_list_html, write_sheet_html
 from service.wording.languages import Words, languages, localise
 from service.wording.plan_difference import word_plan_difference
-from tests.unit.sheet.samples import PLANNED, plan_sample
+from tests.planned_samples import PLANNED, reply_to
 
 ARABIC = languages()["ar"]
 #: Names and units: what an Arabic page may write in Latin letters.
@@ -30,13 +30,13 @@ def spoken_in(html: str, zone: str) -> set[str]:
 
 @pytest.mark.parametrize("name", PLANNED)
 def test_nothing_of_a_sheet_is_left_in_english(name):
-    reply = plan_sample(name)
+    reply = reply_to(name)
     html = write_sheet_html(reply.answer, reply.sha256, ARABIC)
     assert spoken_in(html, reply.answer.case.request.time_zone) == set()
 
 
 def test_what_changed_since_the_plan_before_stands_on_the_sheet_in_the_language_of_the_page():
-    reply = plan_sample("replanned-donor-still-healing")
+    reply = reply_to("replanned-donor-still-healing")
     html = write_sheet_html(reply.answer, reply.sha256, ARABIC)
     assert spoken_in(html, reply.answer.case.request.time_zone) == set()
     changed = word_plan_difference(reply.answer, Words(ARABIC))
@@ -47,14 +47,14 @@ def test_what_changed_since_the_plan_before_stands_on_the_sheet_in_the_language_
 
 @pytest.mark.parametrize("name", PLANNED)
 def test_nothing_of_a_theatre_list_is_left_in_english(name):
-    reply = plan_sample(name)
+    reply = reply_to(name)
     for session in reply.answer.plan.settled.sessions:
         html = write_list_html(reply.answer, session.ordinal, reply.sha256, ARABIC)
         assert spoken_in(html, reply.answer.case.request.time_zone) == set()
 
 
 def test_letters_that_join_are_drawn_as_outlines_for_the_pdf_writer_sets_them_one_by_one():
-    reply = plan_sample(PLANNED[0])
+    reply = reply_to(PLANNED[0])
     html = write_sheet_html(reply.answer, reply.sha256, ARABIC)
     words = re.findall(r"<text\b[^>]*>([^<]*)</text>", html)
     printed = re.findall(r"<text\b[^>]*>([^<]*)</text>", outline_joined_letters(html))
@@ -76,7 +76,7 @@ def test_an_outline_stands_where_its_text_stood(anchor, left):
 
 @pytest.mark.parametrize("name", PLANNED)
 def test_a_finding_about_several_places_stands_once(name):
-    reply = plan_sample(name)
+    reply = reply_to(name)
     html = write_sheet_html(reply.answer, reply.sha256, languages()["en"])
     grounds = html.split('id="grounds"')[1].split("</ul>")[0]
     titles = re.findall(r"<b>(.*?)</b>", grounds)

@@ -12,7 +12,7 @@ from service.sheet.compact_svg import compact_svg
 from service.sheet.outline import outline_of
 from service.sheet.render import sheet_style, write_sheet_html
 from service.wording.languages import languages
-from tests.unit.sheet.samples import PLANNED, plan_sample
+from tests.planned_samples import PLANNED, reply_to
 
 MOST_BYTES = 300_000
 
@@ -20,7 +20,7 @@ MOST_BYTES = 300_000
 @pytest.mark.parametrize("code, name", [
     ("en", "child-3-years-45-percent"), *((code, name) for code in ("en", "ar") for name in PLANNED)])
 def test_every_sheet_is_below_300_kilobytes(name, code):
-    reply = plan_sample(name)
+    reply = reply_to(name)
     assert len(write_sheet_html(reply.answer, reply.sha256, languages()[code]).encode()) < MOST_BYTES
 
 

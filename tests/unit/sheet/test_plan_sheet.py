@@ -17,13 +17,13 @@ from service.wording.dates import date_in_words
 from service.wording.languages import languages
 from service.wording.places import surface_in_words
 from service.wording.rounding import need_cm2
-from tests.unit.sheet.samples import PLANNED, plan_sample
+from tests.planned_samples import PLANNED, reply_to
 
 ENGLISH = languages()["en"]
 
 
 def html_of(name: str) -> str:
-    reply = plan_sample(name)
+    reply = reply_to(name)
     return write_sheet_html(reply.answer, reply.sha256, ENGLISH)
 
 
@@ -50,7 +50,7 @@ def planned_acts(answer: PlanAnswer, day: int):
 
 @pytest.mark.parametrize("name", PLANNED)
 def test_each_session_page_shows_the_date_and_every_act_with_its_area(name):
-    answer, html = plan_sample(name).answer, html_of(name)
+    answer, html = reply_to(name).answer, html_of(name)
     for session in answer.plan.settled.sessions:
         page = text_of(section_of(html, f"session-{session.ordinal}"))
         assert date_in_words(answer.case.date_of(session.day)) in page
@@ -61,7 +61,7 @@ def test_each_session_page_shows_the_date_and_every_act_with_its_area(name):
 @pytest.mark.parametrize("name", PLANNED)
 def test_the_areas_of_a_page_add_up_to_those_of_the_plan(name):
     """Rounding is up, so each printed sum lies above the planned one by less than 1 cm² a row."""
-    answer, html = plan_sample(name).answer, html_of(name)
+    answer, html = reply_to(name).answer, html_of(name)
     for session in answer.plan.settled.firm_sessions:
         page = section_of(html, f"session-{session.ordinal}")
         table = page.split("<caption>Graft</caption>")[1].split("</table>")[0]
@@ -74,7 +74,7 @@ def test_the_areas_of_a_page_add_up_to_those_of_the_plan(name):
 
 @pytest.mark.parametrize("name", PLANNED)
 def test_the_page_says_what_it_is_based_on_and_how_long_it_holds(name):
-    reply, text = plan_sample(name), text_of(html_of(name))
+    reply, text = reply_to(name), text_of(html_of(name))
     assert reply.sha256[:12] in text
     assert "Draft proposal for review by a clinician" in text
     assert "do not use after that day" in text
@@ -84,7 +84,7 @@ def test_the_page_says_what_it_is_based_on_and_how_long_it_holds(name):
 
 
 def test_what_stays_open_is_said_in_both_units():
-    answer, text = plan_sample("adult-85-percent").answer, text_of(html_of("adult-85-percent"))
+    answer, text = reply_to("adult-85-percent").answer, text_of(html_of("adult-85-percent"))
     for still in answer.plan.settled.still_open:
         assert re.search(rf"{need_cm2(still.area_cm2)} \([\d.]+ %TBSA\)", text)
 
@@ -101,7 +101,7 @@ def test_ids_are_unique_and_every_drawing_has_words(name):
 @pytest.mark.parametrize("name", ["infant-20-percent", "adult-60-percent-first-plan"])
 @pytest.mark.parametrize("paper", PAPERS)
 def test_on_paper_each_session_has_one_page(name, paper):
-    reply = plan_sample(name)
+    reply = reply_to(name)
     reader = PdfReader(BytesIO(write_sheet_pdf(reply.answer, reply.sha256, ENGLISH, paper)))
     pages = [page.extract_text() for page in reader.pages]
     for session in reply.answer.plan.settled.sessions:
@@ -114,13 +114,13 @@ def test_on_paper_each_session_has_one_page(name, paper):
 
 
 def test_an_unknown_paper_is_refused():
-    reply = plan_sample("infant-20-percent")
+    reply = reply_to("infant-20-percent")
     with pytest.raises(ValueError, match="paper"):
         write_sheet_pdf(reply.answer, reply.sha256, ENGLISH, "wallpaper")
 
 
 def test_the_course_alone_is_one_drawing_that_parses():
-    reply = plan_sample("adult-60-percent-first-plan")
+    reply = reply_to("adult-60-percent-first-plan")
     drawing = ElementTree.fromstring(write_course_svg(reply.answer, reply.sha256, ENGLISH))
     assert drawing.tag.endswith("svg")
     words = " ".join(drawing.itertext())
@@ -130,19 +130,19 @@ def test_the_course_alone_is_one_drawing_that_parses():
 
 def test_the_same_answer_gives_the_same_bytes():
     assert html_of("infant-20-percent") == html_of("infant-20-percent")
-    reply = plan_sample("infant-20-percent")
+    reply = reply_to("infant-20-percent")
     assert write_course_svg(reply.answer, reply.sha256, ENGLISH) == write_course_svg(
         reply.answer, reply.sha256, ENGLISH)
 
 
 @pytest.mark.parametrize("name", PLANNED)
 def test_no_person_is_named(name):
-    record = plan_sample(name).answer.case.record
+    record = reply_to(name).answer.case.record
     assert record.patient.key not in html_of(name)
 
 
 def test_a_refused_plan_has_a_sheet_without_sessions():
-    reply = plan_sample("comfort-care")
+    reply = reply_to("comfort-care")
     if reply.answer is not None:
         assert "Session 1" not in write_sheet_html(reply.answer, reply.sha256, ENGLISH)
 
@@ -150,7 +150,7 @@ def test_a_refused_plan_has_a_sheet_without_sessions():
 @pytest.mark.parametrize("name", PLANNED)
 def test_no_two_rows_of_a_session_read_the_same(name):
     html = html_of(name)
-    for session in plan_sample(name).answer.plan.settled.sessions:
+    for session in reply_to(name).answer.plan.settled.sessions:
         for table in section_of(html, f"session-{session.ordinal}").split("<caption>")[1:]:
             read = re.findall(r'<th scope="row">(.*?)</th>(?:<td>(.*?)</td>)?', table.split("</table>")[0])
             assert len(read) == len(set(read))
@@ -163,7 +163,7 @@ def test_a_course_that_leaves_wounds_open_does_not_show_the_last_one_closed():
 
 def test_a_wound_that_closed_before_the_plan_is_not_drawn():
     """No row without a mark: what closed in the past is history."""
-    answer = plan_sample("adult-60-percent-first-plan").answer
+    answer = reply_to("adult-60-percent-first-plan").answer
     last = max(answer.plan.closures, key=lambda closure: closure.day or 0)
     past = replace(last, day=-1, low_day=-2, high_day=0)
     changed = replace(answer, plan=replace(answer.plan, closures=(past, last)))

@@ -18,19 +18,19 @@ from service.sheet.theatre_list_page import done_fields
 from service.sheet.typed_number import read_typed_number
 from service.wording.languages import Words, languages
 from service.wording.theatre_list import word_preparation, word_step
-from tests.unit.sheet.samples import PLANNED, plan_sample
+from tests.planned_samples import PLANNED, reply_to
 
 ENGLISH = languages()["en"]
 DAY = date(2026, 3, 5)
 
 
 def sessions():
-    return [(name, s.ordinal) for name in PLANNED for s in plan_sample(name).answer.plan.settled.sessions]
+    return [(name, s.ordinal) for name in PLANNED for s in reply_to(name).answer.plan.settled.sessions]
 
 
 @pytest.mark.parametrize("name, ordinal", sessions())
 def test_every_step_rule_and_act_of_a_session_stands_on_its_list(name, ordinal):
-    reply = plan_sample(name)
+    reply = reply_to(name)
     answer = reply.answer
     html = unescape(write_list_html(answer, ordinal, reply.sha256, ENGLISH))
     listed = next(t for t in answer.theatre_lists if t.session == ordinal)
@@ -45,7 +45,7 @@ def test_every_step_rule_and_act_of_a_session_stands_on_its_list(name, ordinal):
 
 @pytest.mark.parametrize("name, ordinal", sessions())
 def test_a_list_filled_in_as_planned_is_the_planned_session(name, ordinal):
-    answer = plan_sample(name).answer
+    answer = reply_to(name).answer
     session = next(s for s in answer.plan.settled.sessions if s.ordinal == ordinal)
     fields = list(done_fields(answer, session))
     done = read_done_form({field.name: field.planned.removesuffix(" cm²").replace(",", "") for field in fields}, DAY)
@@ -104,7 +104,7 @@ def test_three_digits_after_a_zero_or_many_digits_are_no_thousands(text, number)
 
 
 def test_a_list_prints_on_two_sheets_and_a_session_that_is_not_there_is_refused():
-    reply = plan_sample("adult-60-percent-first-plan")
+    reply = reply_to("adult-60-percent-first-plan")
     reader = PdfReader(BytesIO(write_list_pdf(reply.answer, 2, reply.sha256, ENGLISH)))
     assert len(reader.pages) == 2
     with pytest.raises(KeyError):

@@ -5,16 +5,16 @@ import pytest
 from service.wording.places import place_in_words
 from service.wording.reserve_chart import write_reserve_chart
 from service.wording.text_table import WIDTH
-from tests.unit.sheet.samples import PLANNED, plan_sample
+from tests.planned_samples import PLANNED, reply_to
 
 
 def chart_of(name):
-    return write_reserve_chart(plan_sample(name).answer)
+    return write_reserve_chart(reply_to(name).answer)
 
 
 @pytest.mark.parametrize("name", PLANNED)
 def test_it_has_a_line_for_each_site_and_fits(name):
-    lines, ledger = chart_of(name), plan_sample(name).answer.plan.ledger
+    lines, ledger = chart_of(name), reply_to(name).answer.plan.ledger
     assert all(len(line) <= WIDTH for line in lines)
     for site in {entry.site_id for entry in ledger}:
         assert sum(line.startswith(f"{place_in_words(site):<24}") for line in lines) == 1
@@ -22,7 +22,7 @@ def test_it_has_a_line_for_each_site_and_fits(name):
 
 @pytest.mark.parametrize("name", PLANNED)
 def test_on_every_day_of_the_ledger_no_more_is_shown_than_may_be_harvested(name):
-    answer, lines = plan_sample(name).answer, chart_of(name)
+    answer, lines = reply_to(name).answer, chart_of(name)
     days = [entry.day for entry in answer.plan.ledger]
     step = -(-(max(days) - min(days) + 1) // (WIDTH - 24))
     for entry in answer.plan.ledger:
@@ -34,7 +34,7 @@ def test_on_every_day_of_the_ledger_no_more_is_shown_than_may_be_harvested(name)
 
 
 def test_sessions_stand_above_their_day():
-    answer, lines = plan_sample("adult-60-percent-first-plan").answer, chart_of("adult-60-percent-first-plan")
+    answer, lines = reply_to("adult-60-percent-first-plan").answer, chart_of("adult-60-percent-first-plan")
     first = min(entry.day for entry in answer.plan.ledger)
     marks = next(line for line in lines if line.startswith("session"))
     for session in answer.plan.settled.sessions:
