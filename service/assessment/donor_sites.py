@@ -81,12 +81,21 @@ def _later_parcels(context: DonorContext, place: Place, share: Decimal) -> list[
 
 def _book_harvest(context: DonorContext, parcels: list[DonorParcel], harvest: HarvestRecord,
                   state: DonorStateRecord | None) -> list[DonorParcel]:
-    """Move harvested skin to a parcel with one harvest more, least harvested skin first."""
+    """Move harvested skin to a parcel with one harvest more.
+
+    Skin that can have been healed on the day comes first, of it the least harvested.
+    """
     day = context.day_of(harvest.day)
+
+    def order(parcel: DonorParcel) -> tuple[bool, int, int]:
+        untouched = parcel.harvested_day is None and parcel.healed_recorded
+        can_have_healed = untouched or parcel.healed_day <= day
+        return not can_have_healed, parcel.harvest_count, day if parcel.harvested_day is None else parcel.harvested_day
+
     thickness = thickness_class(harvest.thickness_mm, context.evidence)
     seen_healed = state is not None and state.state is DonorState.HEALED and state.observed > harvest.day
     left, kept, moved = harvest.area_cm2, [], []
-    for parcel in sorted(parcels, key=lambda p: (p.harvest_count, p.harvested_day or day)):
+    for parcel in sorted(parcels, key=order):
         taken = min(left, parcel.area_cm2)
         left -= taken
         if parcel.area_cm2 > taken:

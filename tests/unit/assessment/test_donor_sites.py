@@ -1,6 +1,6 @@
 """Donor sites: chart minus burn minus what cannot be harvested, and parcels of past harvests."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import pytest
@@ -75,3 +75,15 @@ def test_superficial_burn_becomes_a_donor_later_but_a_burned_scalp_never():
 def test_amputated_region_gives_nothing():
     sites = sites_of(record(burn(TRUNK, "5"), amputated=((Region.LOWER_LEG, Side.LEFT),)))
     assert not [s for s in sites if s.startswith("left-lower-leg")]
+
+
+def test_a_second_harvest_is_not_booked_on_a_burn_that_cannot_have_healed():
+    """Half of the thigh is burned superficially: skin taken again before that has healed came from the other half."""
+    burned = burn(THIGH, "2", Depth.SUPERFICIAL_PARTIAL)
+    free_cm2 = sites_of(record(burned))["left-thigh-front"].parcels[0].area_cm2
+    harvests = tuple(HarvestRecord(THIGH, day, free_cm2, Decimal("0.22"), f"entry[{day.day}]")
+                     for day in (date(2026, 3, 2), date(2026, 3, 18)))
+    on_day_18 = request(as_of=datetime(2026, 3, 19, 8, tzinfo=UTC))
+    case = assess_case(record(burned, harvests=harvests), on_day_18, load_evidence(), load_preferences())
+    site = next(s for s in case.donor_sites if s.site_id == "left-thigh-front")
+    assert [(p.harvest_count, p.harvested_day) for p in site.parcels] == [(0, None), (2, -1)]
