@@ -104,17 +104,20 @@ class WoundHistory:
         self.day_of = day_of
         self.cover_life_days = cover_life_days
         self.unbooked_cm2 = ZERO
+        self._lost_ever_cm2 = ZERO
         self._unread: list[tuple[date, WoundAccount, Decimal]] = []  # losses that no day has read yet
 
     def book(self) -> None:
         """Book the excisions, grafts with their takes, covers and beds of the place."""
-        for excision in self._of_place(self.record.excisions):
-            self.unbooked_cm2 += _book(self.accounts, excision.area_cm2,
-                                       lambda a: a.total_cm2 - a.excised_cm2, WoundAccount.excise)
+        excised_twice_cm2 = sum((
+            _book(self.accounts, excision.area_cm2, lambda a: a.total_cm2 - a.excised_cm2, WoundAccount.excise)
+            for excision in self._of_place(self.record.excisions)), ZERO)
         for placed in sorted(self._of_place(self.record.placements), key=self._choice_of_wounds):
             self._read_losses(placed.day)
             self._book_placement(placed)
         self._read_losses(date.max)
+        # a bed that lost its graft may have been excised again
+        self.unbooked_cm2 += max(ZERO, excised_twice_cm2 - self._lost_ever_cm2)
         self._book_covers()
         self._book_beds()
 
@@ -132,6 +135,7 @@ class WoundHistory:
         for day, account, lost_cm2 in self._unread:
             if day <= until:
                 account.lost_cm2 += lost_cm2
+                self._lost_ever_cm2 += lost_cm2
         self._unread = [loss for loss in self._unread if loss[0] > until]
 
     def _book_placement(self, placed: PlacementRecord) -> None:
@@ -161,7 +165,8 @@ class WoundHistory:
         self.unbooked_cm2 += rest
 
     def _book_covers(self) -> None:
-        for cover in self._of_place(self.record.covers):
+        """The newest first: it renewed what lay there. Of several that still lie, the first to end counts."""
+        for cover in reversed(self._of_place(self.record.covers)):
             until = self.day_of(cover.day) + self.cover_life_days
             if until < 0:
                 continue  # its life is over: the bed counts as uncovered

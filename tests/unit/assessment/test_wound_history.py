@@ -9,7 +9,7 @@ import pytest
 from service.assessment.assess import assess_case
 from service.domain.body_region import Region, Side
 from service.domain.burn_wound import Depth
-from service.domain.case import PlacementRecord
+from service.domain.case import CoverRecord, ExcisionRecord, PlacementRecord
 from service.domain.graft import GraftMethod
 from service.evidence.library import load_evidence
 from service.preferences.library import load_preferences
@@ -26,10 +26,14 @@ def grafted(area, *, day=GRAFTED, take=None, read=READ, where=TRUNK, method=Graf
                            None if take is None else Decimal(take), None if take is None else read)
 
 
+def case_after(*placements, burns=BURNS, **records):
+    """The case of a trunk burned over 2,000 cm² after these grafts."""
+    history = record(*burns, placements=placements, **records)
+    return assess_case(history, request(), load_evidence(), load_preferences())
+
+
 def wounds_of(*placements, burns=BURNS):
-    """The wounds of a trunk burned over 2,000 cm² after these grafts, by id."""
-    case = assess_case(record(*burns, placements=placements), request(), load_evidence(), load_preferences())
-    return {w.wound_id: w for w in case.wounds}
+    return {w.wound_id: w for w in case_after(*placements, burns=burns).wounds}
 
 
 def trunk_after(*placements):
@@ -73,6 +77,27 @@ def test_a_take_without_a_day_is_read_the_day_after_the_graft():
     same_day = trunk_after(grafted(2000, take="0.8", read=None), grafted(400))
     later = trunk_after(grafted(2000, take="0.8", read=None), grafted(400, day=AFTER))
     assert (same_day.area_cm2, later.area_cm2) == (400, 0)
+
+
+@pytest.mark.parametrize(("again", "said"), [(400, False), (600, True)])
+def test_a_bed_that_lost_its_graft_may_be_excised_again(again, said):
+    """400 cm² of 2,000 were lost: as much excision more is no contradiction, 200 more is."""
+    excisions = (ExcisionRecord(TRUNK, GRAFTED, Decimal(2000), "entry[7]"),
+                 ExcisionRecord(TRUNK, AFTER, Decimal(again), "entry[8]"))
+    case = case_after(grafted(2000, take="0.8"), excisions=excisions)
+    assert ("history-exceeds-wound" in {f.code for f in case.findings}) is said
+    assert sum(w.area_cm2 for w in case.wounds) == 400
+
+
+@pytest.mark.parametrize(("areas", "ends"), [((900, 900), 13), ((900, 400), 7), ((400, 500), 7), ((0, 900), 13)])
+def test_cover_that_was_renewed_lasts_from_its_renewal(areas, ends):
+    """Cover lives 14 days. Laid a week ago and again yesterday: where the old one still lies, its end counts."""
+    excision = ExcisionRecord(TRUNK, GRAFTED, Decimal(900), "entry[7]")
+    covers = tuple(CoverRecord(TRUNK, day, Decimal(area), f"entry[{day.day}]")
+                   for area, day in zip(areas, (date(2026, 2, 25), AFTER), strict=True) if area)
+    case = case_after(excisions=(excision,), covers=covers)
+    wound = next(w for w in case.wounds if w.covered_cm2)
+    assert (wound.covered_cm2, wound.covered_until_day) == (900, ends)
 
 
 @pytest.mark.parametrize("order", [*permutations(range(3))])
