@@ -32,7 +32,7 @@ class WoundLine:
     wound: int
     method: GraftMethod
     skin_class: SkinClass
-    later_class: SkinClass  # only the face insists on skin from above the clavicle
+    later_class: SkinClass  # only a face that is planned to match insists on skin from above the clavicle
     planned_cm2: tuple[float, ...]
     later_cm2: float
     cautious_coverage: float
@@ -232,12 +232,13 @@ def _lines(quantities: PlanningQuantities, plan: SettledPlan, facts: list[WoundF
             if method is not None:
                 planned[i, *method] = [0.0] * len(days)
     keys = sorted(planned, key=lambda key: (key[0], list(GraftMethod).index(key[1]), key[2].key))
+    matched = {wound for wound, wound_facts in enumerate(facts) if wound_facts.place.region is Region.FACE
+               and all(key[2].above_clavicle for key in keys if key[0] == wound)}
     largest = {wound: max((k for k in keys if k[0] == wound), key=lambda k: sum(planned[k])) for wound, *_ in keys}
     return tuple(
         WoundLine(
             wound=wound, method=method, skin_class=skin_class,
-            later_class=skin_class if facts[wound].place.region is Region.FACE else replace(
-                skin_class, above_clavicle=False),
+            later_class=skin_class if wound in matched else replace(skin_class, above_clavicle=False),
             planned_cm2=tuple(planned[wound, method, skin_class]),
             later_cm2=still_open.get(wound, 0.0) if largest[wound] == (wound, method, skin_class) else 0.0,
             cautious_coverage=float(quantities.coverage(method, facts[wound].place)),
