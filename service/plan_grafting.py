@@ -36,7 +36,7 @@ from service.planning.next_method import find_method_changes
 from service.planning.optimise import OptimisedPlan, optimise_course
 from service.planning.parameter_sensitivity import find_parameter_effects
 from service.planning.plan_difference import compare_with_earlier
-from service.planning.plan_findings import find_about_plan, find_plan_changed
+from service.planning.plan_findings import NO_SKIN_RECORDED, find_about_plan, find_plan_changed
 from service.planning.quantities import PlanningQuantities
 from service.planning.rule_of_thumb import best_by_rule_of_thumb, widest_by_rule_of_thumb
 from service.planning.variants import other_answers
@@ -234,9 +234,11 @@ def _with_others(case: GraftingCase, plan: GraftPlan, evidence: Evidence, prefer
     most_runs = preferences.integer("conflict-most-runs")
     if plan.reason_no_plan == "fixed-decision-infeasible":
         return replace(plan, findings=plan.findings + find_behind_decisions(case, choose, most_runs))
+    waits_for_record = any(finding.code == NO_SKIN_RECORDED for finding in plan.findings)  # no limit is behind that
+    behind_open = () if waits_for_record else find_behind_open(case, plan.settled, choose, most_runs)
     return replace(
         plan,
-        findings=plan.findings + find_behind_open(case, plan.settled, choose, most_runs),
+        findings=plan.findings + behind_open,
         method_changes=find_method_changes(PlanningQuantities(case, evidence, preferences), plan.settled),
         beside=look_beside(case, plan.settled, evidence, preferences, is_verified=is_verified),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from service.domain.body_region import Region
@@ -16,6 +17,9 @@ from service.planning.quantities import PlanningQuantities
 from service.wording.dates import date_in_words
 from service.wording.plan_difference import PLAN_CHANGED, word_plan_changes
 from service.wording.rounding import number_in_words, round_need_up
+
+#: Why no session is planned although skin would close what is open.
+NO_SKIN_RECORDED = "no-skin-recorded-as-healed"
 
 _ONE = Decimal(1)
 _TENTH = Decimal("0.1")
@@ -59,10 +63,26 @@ def _of_openness(quantities: PlanningQuantities, plan: SettledPlan) -> list[Find
         found.append(Finding("not-enough-skin", Severity.HIGH))
     if not plan.sessions and plan.still_open and quantities.case.limits.blood_ml <= 0:
         found.append(Finding("blood-limit-reached", Severity.HIGH))
+    healing = [] if plan.firm_sessions or not waiting else _days_of_unrecorded_healing(quantities)
+    if healing:
+        first, last = (date_in_words(quantities.case.date_of(day)) for day in (min(healing), max(healing)))
+        found.append(Finding(NO_SKIN_RECORDED, Severity.HIGH, (("first_date", first), ("last_date", last))))
     for loss in plan.unreserved:
         area = str(loss.area_cm2.quantize(_ONE, ROUND_CEILING))
         found.append(Finding("loss-not-reserved", Severity.MODERATE, (("area_cm2", area),), place=loss.region_key))
     return found
+
+
+def _days_of_unrecorded_healing(quantities: PlanningQuantities) -> list[int]:
+    """When the skin that is left is expected to have healed; nothing while a site has a harvest of healed skin."""
+    left = [(site, p) for site in quantities.case.donor_sites for p in site.parcels
+            if p.harvest_count < site.harvests_allowed]
+    recorded = Counter()
+    for site, parcel in left:
+        recorded[site.site_id] += parcel.area_cm2 if parcel.healed_recorded else ZERO
+    if max(recorded.values(), default=ZERO) >= quantities.preferences.value("smallest-harvest"):
+        return []
+    return [parcel.healed_day for _, parcel in left if not parcel.healed_recorded]
 
 
 def _skin_is_short(quantities: PlanningQuantities, plan: SettledPlan) -> bool:
