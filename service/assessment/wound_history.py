@@ -50,12 +50,21 @@ class WoundAccount:
     def graft_again(self, area_cm2: Decimal) -> None:
         self.lost_cm2 -= area_cm2
 
-    def leave_to_dressings(self) -> None:
+    def dress_loss(self) -> None:
         """What is lost heals under dressings: it is a part of the wound no longer."""
-        self.wound = replace(self.wound, dressed_loss_cm2=self.lost_cm2)
-        self.total_cm2 -= self.lost_cm2
-        self.excised_cm2 -= min(self.lost_cm2, self.excised_cm2)
+        self._dress(self.lost_cm2)
+        self.excised_cm2 -= self.lost_cm2
         self.lost_cm2 = ZERO
+
+    def dress_remainder(self) -> None:
+        """What was never grafted heals under dressings: it is a part of the wound no longer."""
+        self._dress(self.never_grafted_cm2)
+        self.excised_cm2 = min(self.excised_cm2, self.total_cm2)
+        self.never_grafted_cm2 = ZERO
+
+    def _dress(self, area_cm2: Decimal) -> None:
+        self.wound = replace(self.wound, dressed_cm2=self.wound.dressed_cm2 + area_cm2)
+        self.total_cm2 -= area_cm2
 
     def close(self) -> BurnWound:
         """The wound as it is open today."""

@@ -85,9 +85,29 @@ def _leave_small_losses(accounts: dict[Place, list[WoundAccount]], surface_m2: D
                     or lost < preferences.value("regraft-fraction") * read)
         if losing and is_small:
             for account in losing:
-                account.leave_to_dressings()
+                account.dress_loss()
             values = (("area_cm2", f"{lost:.0f}"),)
             findings.append(Finding("loss-heals-by-dressing", Severity.LOW, values, place=region_key))
+    return findings
+
+
+def _leave_small_remainders(accounts: dict[Place, list[WoundAccount]], surface_m2: Decimal, evidence: Evidence,
+                            preferences: Preferences) -> list[Finding]:
+    """What grafts left of a burn within the accuracy of recorded areas, and below the smallest piece, is dressed.
+
+    A wound that nothing was grafted on is untouched, and one that the caller recorded as open is open.
+    """
+    tolerance = evidence.value("history-tolerance-fraction")
+    smallest_cm2 = preferences.value("smallest-piece") * surface_m2 * 100
+    findings = []
+    for place, of_place in accounts.items():
+        grafted = [a for a in of_place if a.wound.placed and a.wound.depth is not None]
+        remainder = sum((a.never_grafted_cm2 for a in grafted), ZERO)
+        if 0 < remainder < min(smallest_cm2, tolerance * sum(a.total_cm2 for a in grafted)):
+            for account in grafted:
+                account.dress_remainder()
+            findings.append(Finding("remainder-heals-by-dressing", Severity.MODERATE,
+                                    (("area_cm2", f"{remainder:.0f}"),), place=place.key))
     return findings
 
 
@@ -98,7 +118,8 @@ def assess_wounds(record: BurnRecord, place_percent: dict[Place, Decimal], surfa
 
     Areas are rounded up. A wound whose graft has no recorded take keeps the graft in
     ``placed``; a recorded loss comes back as open area on a ready bed, unless it is so small
-    that it heals by dressing. Indeterminate burns become wounds that wait for demarcation.
+    that it heals by dressing, as does what grafts left of a burn within the accuracy of the
+    record. Indeterminate burns become wounds that wait for demarcation.
     """
     accounts: dict[Place, list[WoundAccount]] = {}
     by_itself, not_planned = [], []
@@ -130,6 +151,7 @@ def assess_wounds(record: BurnRecord, place_percent: dict[Place, Decimal], surfa
         total = sum((a.total_cm2 for a in of_place), ZERO)
         if history.unbooked_cm2 > total * evidence.value("history-tolerance-fraction"):
             findings.append(Finding("history-exceeds-wound", Severity.HIGH, place=place.key))
+    findings += _leave_small_remainders(accounts, surface_m2, evidence, preferences)
     findings += _leave_small_losses(accounts, surface_m2, preferences)
     wounds = [account.close() for of_place in accounts.values() for account in of_place]
     kept = tuple(sorted((w for w in wounds if w.area_cm2 > 0 or w.placed), key=lambda w: w.wound_id))

@@ -70,7 +70,7 @@ class BurnWound:
     ready_from_day: int | None = None  # template or bed ready
     wait_until_day: int | None = None  # a caller watches a deep partial wound until then
     placed: tuple[PlacedGraft, ...] = ()
-    dressed_loss_cm2: Decimal = ZERO  # small graft loss that heals by dressing; not in area_cm2
+    dressed_cm2: Decimal = ZERO  # small loss or remainder that heals by dressing; not in area_cm2
     sources: tuple[str, ...] = ()  # record keys this wound was read from
 
     @property

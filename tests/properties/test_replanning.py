@@ -61,7 +61,7 @@ def balance(case, where):
     open_now = sum((w.area_cm2 for w in wounds), Decimal(0))
     placed = [p for p in case.record.placements if p.place == where]
     held = sum((p.area_cm2 * (1 if p.take_fraction is None else p.take_fraction) for p in placed), Decimal(0))
-    dressed = sum((w.dressed_loss_cm2 for w in wounds), Decimal(0))
+    dressed = sum((w.dressed_cm2 for w in wounds), Decimal(0))
     return open_now + held + dressed - total_cm2(case, where)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from service.assessment.assess import assess_case
 from service.domain.body_region import Region, Side
-from service.domain.burn_wound import Depth
+from service.domain.burn_wound import Depth, OpenWound
 from service.domain.case import CoverRecord, ExcisionRecord, PlacementRecord
 from service.domain.graft import GraftMethod
 from service.evidence.library import load_evidence
@@ -65,7 +65,7 @@ def test_a_graft_of_the_day_of_the_reading_may_cover_the_loss():
 def test_a_later_graft_lies_on_bed_that_was_never_grafted_first():
     """A loss of 80 cm² is dressed; the 1,200 cm² of a later session are the rest of the burn, and no crumb is left."""
     wound = trunk_after(grafted(800, take="0.9"), grafted(1200, day=AFTER))
-    assert (wound.area_cm2, wound.dressed_loss_cm2) == (0, 80)
+    assert (wound.area_cm2, wound.dressed_cm2) == (0, 80)
 
 
 def test_a_loss_of_a_graft_on_a_loss_is_open_again():
@@ -113,3 +113,28 @@ def test_the_order_of_the_records_does_not_matter(order):
     wounds = wounds_of(*done, burns=burns)
     assert {g.method for g in wounds["left-lower-leg-front:full-thickness"].placed} == {GraftMethod.ISLAND_1_3}
     assert sum(w.area_cm2 for w in wounds.values()) == pytest.approx((field + rest) / 2, abs=Decimal("0.5"))
+
+
+@pytest.mark.parametrize(("grafted_cm2", "dressed"), [(1960, 40), (1905, 95), (1900, 0), (1000, 0), (0, 0)])
+def test_a_remainder_within_the_accuracy_of_the_record_is_dressed(grafted_cm2, dressed):
+    """Below 5 % of 2,000 cm² and below the smallest piece, here 100 cm² both."""
+    case = case_after(*([grafted(grafted_cm2)] if grafted_cm2 else []))
+    (wound,) = case.wounds
+    assert (wound.area_cm2, wound.dressed_cm2) == (2000 - grafted_cm2 - dressed, dressed)
+    said = [f for f in case.findings if f.code == "remainder-heals-by-dressing"]
+    assert [dict(f.values) for f in said] == ([{"area_cm2": str(dressed)}] if dressed else [])
+
+
+def test_a_remainder_and_a_loss_are_dressed_beside_each_other():
+    wound = trunk_after(grafted(1960, take="0.97"))
+    assert (wound.area_cm2, wound.excised_cm2, wound.dressed_cm2) == (0, 0, Decimal("98.8"))
+
+
+def test_a_wound_that_nothing_was_grafted_on_and_one_recorded_as_open_are_no_remainder():
+    """The part over the joint waits for its own session; and what is seen open is open."""
+    field = burn(place(Region.THIGH, Side.LEFT), "4", over_joint_fraction=Decimal("0.03"))
+    waits = wounds_of(grafted(776, where=field.place, method=GraftMethod.ISLAND_1_3), burns=(field,))
+    assert waits["left-thigh-front:full-thickness:joint"].area_cm2 == 24
+    seen = OpenWound(TRUNK, Decimal(30), AFTER, "entry[8]")
+    case = case_after(grafted(2000), open_wounds=(seen,))
+    assert sum(w.area_cm2 for w in case.wounds) == 30

@@ -94,7 +94,7 @@ def test_small_loss_heals_by_dressing(placed_cm2, take, lost):
     case = assess(record(burn(TRUNK, "10"), placements=(placed,)))
     wound = {w.wound_id: w for w in case.wounds}["anterior-trunk:full-thickness"]
     assert wound.area_cm2 == 2000 - placed_cm2
-    assert wound.dressed_loss_cm2 == Decimal(lost)
+    assert wound.dressed_cm2 == Decimal(lost)
     assert "loss-heals-by-dressing" in {f.code for f in case.findings}
 
 
