@@ -9,7 +9,7 @@ import httpx2 as httpx
 from service.fhir.json_text import dump
 from service.settings import Settings
 from tests.builders import Resource
-from tests.cds_hooks.conftest import JSON
+from tests.cds_hooks.conftest import JSON, sample
 from tests.cds_hooks.hook_calls import PATH, hook_call
 from tests.conftest import serve
 
@@ -49,10 +49,12 @@ def test_another_patient_and_another_record_are_told_for_themselves(record, due_
     assert len(record.cards(elsewhere)) == 1
 
 
-def test_a_session_put_off_to_the_next_day_is_not_told_again(record, due_request):
-    (first,) = record.cards(hook_call(due_request))
-    later = record.cards(opened(hook_call(on_day(due_request, "2026-03-13"))))
-    assert "Session on 2026-03-13" in first["summary"]
+def test_a_session_put_off_to_the_next_day_is_not_told_again(record):
+    """Nothing was done and the plan is the same, a day later."""
+    asked = sample("obese-40-percent")
+    (first,) = record.cards(hook_call(asked))
+    later = record.cards(opened(hook_call(on_day(asked, "2026-03-12"))))
+    assert "Session on 2026-03-12" in first["summary"]
     assert all("Session" not in card["summary"] for card in later)
 
 
