@@ -106,8 +106,9 @@ def _leave_small_remainders(accounts: dict[Place, list[WoundAccount]], surface_m
         if 0 < remainder < min(smallest_cm2, tolerance * sum(a.total_cm2 for a in grafted)):
             for account in grafted:
                 account.dress_remainder()
-            findings.append(Finding("remainder-heals-by-dressing", Severity.MODERATE,
-                                    (("area_cm2", f"{remainder:.0f}"),), place=place.key))
+            if remainder >= 1:  # less is rounding: records and answers are in whole cm²
+                findings.append(Finding("remainder-heals-by-dressing", Severity.MODERATE,
+                                        (("area_cm2", f"{remainder:.0f}"),), place=place.key))
     return findings
 
 

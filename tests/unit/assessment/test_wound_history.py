@@ -125,6 +125,12 @@ def test_a_remainder_within_the_accuracy_of_the_record_is_dressed(grafted_cm2, d
     assert [dict(f.values) for f in said] == ([{"area_cm2": str(dressed)}] if dressed else [])
 
 
+def test_less_than_a_square_centimetre_is_rounding():
+    case = case_after(grafted("1999.4"))
+    assert sum(w.area_cm2 for w in case.wounds) == 0
+    assert "remainder-heals-by-dressing" not in {f.code for f in case.findings}
+
+
 def test_a_remainder_and_a_loss_are_dressed_beside_each_other():
     wound = trunk_after(grafted(1960, take="0.97"))
     assert (wound.area_cm2, wound.excised_cm2, wound.dressed_cm2) == (0, 0, Decimal("98.8"))
