@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
+from operator import attrgetter
 
 from service.assessment.areas import need_cm2
 from service.domain.burn_wound import ZERO, BedState, BurnWound, Depth, PlacedGraft
@@ -75,12 +77,8 @@ class WoundAccount:
                        wait_until_day=None if is_excised else self.wound.wait_until_day)
 
 
-def _never_grafted(account: WoundAccount) -> Decimal:
-    return account.never_grafted_cm2
-
-
-def _lost(account: WoundAccount) -> Decimal:
-    return account.lost_cm2
+#: Where a graft may lie, and how it is booked there: on bed that was never grafted before on a loss.
+_BEDS = ((attrgetter("never_grafted_cm2"), WoundAccount.graft), (attrgetter("lost_cm2"), WoundAccount.graft_again))
 
 
 def _order(account: WoundAccount) -> tuple[int, bool]:
@@ -148,30 +146,25 @@ class WoundHistory:
         self._unread = [loss for loss in self._unread if loss[0] > until]
 
     def _book_placement(self, placed: PlacementRecord) -> None:
-        def lay(account: WoundAccount, area_cm2: Decimal) -> None:
-            graft = PlacedGraft(self.day_of(placed.day), placed.method, area_cm2, placed.take_fraction,
-                                None if placed.take_day is None else self.day_of(placed.take_day))
-            account.wound = replace(account.wound, placed=(*account.wound.placed, graft),
-                                    sources=(*account.wound.sources, placed.source))
-            if placed.take_fraction is not None:
-                account.read_cm2 += area_cm2
-                read_on = placed.take_day or placed.day + timedelta(days=1)
-                self._unread.append((read_on, account, need_cm2(area_cm2 * (1 - placed.take_fraction))))
-
-        def graft(account: WoundAccount, area_cm2: Decimal) -> None:
-            account.graft(area_cm2)
-            lay(account, area_cm2)
-
-        def graft_again(account: WoundAccount, area_cm2: Decimal) -> None:
-            account.graft_again(area_cm2)
-            lay(account, area_cm2)
-
         rest = placed.area_cm2
         # what the wounds that the method fits cannot hold lies on the others
         for accounts in (self._fitting(placed), self.accounts):
-            rest = _book(accounts, rest, _never_grafted, graft)
-            rest = _book(accounts, rest, _lost, graft_again)
+            for room, act in _BEDS:
+                rest = _book(accounts, rest, room, partial(self._lay_graft, placed, act))
         self.unbooked_cm2 += rest
+
+    def _lay_graft(self, placed: PlacementRecord, act: Callable[[WoundAccount, Decimal], None],
+                   account: WoundAccount, area_cm2: Decimal) -> None:
+        """Book the part of a graft that lies on one wound, and what it is read to have lost of it later."""
+        act(account, area_cm2)
+        graft = PlacedGraft(self.day_of(placed.day), placed.method, area_cm2, placed.take_fraction,
+                            None if placed.take_day is None else self.day_of(placed.take_day))
+        account.wound = replace(account.wound, placed=(*account.wound.placed, graft),
+                                sources=(*account.wound.sources, placed.source))
+        if placed.take_fraction is not None:
+            account.read_cm2 += area_cm2
+            read_on = placed.take_day or placed.day + timedelta(days=1)
+            self._unread.append((read_on, account, need_cm2(area_cm2 * (1 - placed.take_fraction))))
 
     def _book_covers(self) -> None:
         """The newest first: it renewed what lay there. Of several that still lie, the first to end counts."""

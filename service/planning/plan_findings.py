@@ -79,7 +79,8 @@ def _days_of_unrecorded_healing(quantities: PlanningQuantities) -> list[int]:
             if p.harvest_count < site.harvests_allowed]
     recorded = Counter()
     for site, parcel in left:
-        recorded[site.site_id] += parcel.area_cm2 if parcel.healed_recorded else ZERO
+        if parcel.healed_recorded:
+            recorded[site.site_id] += parcel.area_cm2
     if max(recorded.values(), default=ZERO) >= quantities.preferences.value("smallest-harvest"):
         return []
     return [parcel.healed_day for _, parcel in left if not parcel.healed_recorded]

@@ -1,6 +1,5 @@
 """The answers to the sample records: whole, resolvable, and sound to the resource models."""
 
-
 import pytest
 from fhir.resources.R4B.bundle import Bundle
 
